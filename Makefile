@@ -1,0 +1,64 @@
+# Two commands do everything on a machine with Python 3.11 and make: `make demo` and `make test`.
+PYTHON ?= python3.11
+VENV := .venv
+BIN := $(VENV)/bin
+PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet
+
+.PHONY: demo test bench format schema docs lock clean check-format check-lint check-types check-layers check-docs check-tests
+
+demo: $(VENV)/.run
+	$(BIN)/twoturn demo
+
+test: check-format check-lint check-types check-layers check-docs check-tests
+
+bench: $(VENV)/.dev
+	$(BIN)/python -m bench
+
+format: $(VENV)/.dev
+	$(BIN)/ruff check --fix-only --quiet .
+	$(BIN)/ruff format .
+
+schema docs: $(VENV)/.dev
+	$(BIN)/python -m tools.make_docs
+
+check-format: $(VENV)/.dev
+	$(BIN)/ruff format --check .
+
+check-lint: $(VENV)/.dev
+	$(BIN)/ruff check .
+	$(BIN)/codespell src tests docs tools bench README.md CONTRIBUTING.md CHANGELOG.md
+	$(BIN)/deptry src
+
+check-types: $(VENV)/.dev
+	$(BIN)/mypy
+
+check-layers: $(VENV)/.dev
+	$(BIN)/lint-imports
+
+check-docs: $(VENV)/.dev
+	$(BIN)/python -m tools.make_docs --check
+
+check-tests: $(VENV)/.dev
+	$(BIN)/python -m pytest -n auto -q
+
+lock:
+	rm -rf build/lock && $(PYTHON) -m venv build/lock && build/lock/bin/python -m pip --quiet install uv
+	cd requirements && for part in run dev; do UV_PYTHON_DOWNLOADS=never ../build/lock/bin/uv pip compile --quiet --universal \
+	  --python-version 3.11 --generate-hashes --only-binary :all: --no-emit-index-url --no-emit-find-links \
+	  --no-annotate --no-header $$part.in -o $$part.txt || exit 1; done
+	! grep -nE '://|file:|--index-url' requirements/*.txt
+
+clean:
+	rm -rf $(VENV) build out .mypy_cache .ruff_cache .pytest_cache .hypothesis
+
+$(VENV)/pyvenv.cfg:
+	$(PYTHON) -m venv $(VENV)
+
+$(VENV)/.run: $(VENV)/pyvenv.cfg requirements/run.txt pyproject.toml
+	$(PIP) install --require-hashes --only-binary :all: -r requirements/run.txt
+	$(PIP) install --no-index --no-deps --no-build-isolation -e .
+	touch $@
+
+$(VENV)/.dev: $(VENV)/.run requirements/dev.txt
+	$(PIP) install --require-hashes --only-binary :all: -r requirements/dev.txt
+	touch $@

@@ -1,0 +1,1 @@
+"""twoturn: the bench for people who renew engine timing belts."""
