@@ -1,0 +1,28 @@
+"""Entry point of ``twoturn``: registers the commands and turns errors into one clear sentence and exit status 2."""
+
+from __future__ import annotations
+
+import sys
+
+import typer
+
+from twoturn.cli.bolt import bolt
+
+app = typer.Typer(
+    help="The bench for people who renew engine timing belts.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+app.command()(bolt)
+
+
+def run() -> None:
+    """Run the command line; a fault in the input becomes one sentence on stderr and exit status 2."""
+    from twoturn.cli.output import report_error
+    from twoturn.errors import TwoTurnError
+
+    try:
+        app()
+    except TwoTurnError as error:
+        sys.exit(report_error(error, as_json="--json" in sys.argv))

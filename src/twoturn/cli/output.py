@@ -1,0 +1,50 @@
+"""What every command shares: printing JSON, tables and errors, and the exit statuses."""
+
+from __future__ import annotations
+
+import json
+import sys
+from typing import Any
+
+from twoturn.errors import FileFaults, TwoTurnError
+
+EXIT_FINE = 0
+EXIT_BAD_INPUT = 2
+EXIT_NOT_SHOWN = 3
+EXIT_NOT_MET = 4
+
+
+def print_json(answer: dict[str, Any]) -> None:
+    """Print one JSON object and nothing else on stdout; numbers that are not finite are refused."""
+    sys.stdout.write(json.dumps(answer, ensure_ascii=False, indent=2, allow_nan=False) + "\n")
+
+
+def print_line(text: str = "") -> None:
+    """Print one line of plain text on stdout."""
+    sys.stdout.write(text + "\n")
+
+
+def report_error(error: TwoTurnError, *, as_json: bool) -> int:
+    """Say what is wrong on stderr (every fault of a file, one line each); with ``as_json`` also as JSON on stdout.
+
+    Returns
+    -------
+    int
+        The exit status of bad input, 2.
+    """
+    faults = error.faults if isinstance(error, FileFaults) else []
+    if as_json:
+        rows = [
+            {
+                "file": fault.file,
+                "line": fault.line,
+                "key": fault.key,
+                "found": fault.found,
+                "expected": fault.expected,
+            }
+            for fault in faults
+        ]
+        print_json({"error": error.sentence, "errors": rows})
+    for sentence in [fault.sentence for fault in faults] or [error.sentence]:
+        sys.stderr.write(sentence + "\n")
+    return EXIT_BAD_INPUT
