@@ -1,0 +1,93 @@
+"""What every table of a drive file shares: unknown keys are refused, and ``<key>_u`` is an uncertainty."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchemaHandler, model_validator
+from pydantic_core import CoreSchema
+
+
+def _as_tuple(value: Any) -> Any:
+    return tuple(value) if isinstance(value, list) else value
+
+
+Pair = BeforeValidator(_as_tuple)
+Point = Annotated[tuple[float, float], Pair]
+Range = Annotated[tuple[float, float], Pair]
+Positive = Annotated[float, Field(gt=0)]
+NotNegative = Annotated[float, Field(ge=0)]
+Identifier = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[^:\n\r]+$")]
+
+EXACT = {"teeth", "pitch_mm"}
+
+
+class Table(BaseModel):
+    """A table of a drive file.
+
+    A key ``<key>_u`` beside the key of a quantity holds its standard uncertainty, in the same unit (tooth counts and
+    pitches are exact); read it back with :meth:`u_of`.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True, allow_inf_nan=False, strict=True)
+
+    uncertainties: dict[str, float | list[float]] = Field(default_factory=dict, exclude=True, repr=False)
+
+    @classmethod
+    def quantities(cls) -> set[str]:
+        """Names of the keys that may carry an uncertainty: those whose name ends in a unit."""
+        endings = ("_mm", "_deg", "_n", "_nm", "_g", "_c", "_per_k", "_per_m", "_per_deg", "_per_mm", "_m2")
+        return {name for name in cls.model_fields if (name == "mm" or name.endswith(endings)) and name not in EXACT}
+
+    @model_validator(mode="before")
+    @classmethod
+    def _collect_uncertainties(cls, data: Any) -> Any:
+        if not isinstance(data, dict):
+            return data
+        if "uncertainties" in data:
+            raise ValueError("unknown key 'uncertainties'")
+        known = cls.quantities()
+        rest, found = {}, {}
+        for key, value in data.items():
+            if key.endswith("_u") and key[:-2] in known and key not in cls.model_fields:
+                found[key[:-2]] = _checked_u(key, value)
+            else:
+                rest[key] = value
+        return {**rest, "uncertainties": found} if found else rest
+
+    def u_of(self, key: str, otherwise: float = 0.0) -> float:
+        """Standard uncertainty given for ``key``, in the unit of that key; ``otherwise`` where none is given."""
+        value = self.uncertainties.get(key, otherwise)
+        return max(value) if isinstance(value, list) else value
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core_schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        schema = handler.resolve_ref_schema(handler(core_schema))
+        properties = schema.get("properties", {})
+        properties.pop("uncertainties", None)
+        for key in sorted(cls.quantities() & set(properties)):
+            properties[f"{key}_u"] = {
+                "description": f"Standard uncertainty of {key}, in the same unit.",
+                "minimum": 0,
+                "type": "number",
+            }
+        return schema
+
+
+def _checked_u(key: str, value: Any) -> float | list[float]:
+    values = value if isinstance(value, list) else [value]
+    for item in values:
+        if isinstance(item, bool) or not isinstance(item, int | float) or not 0 <= item < float("inf"):
+            raise ValueError(f"{key} is {value!r}; a standard uncertainty is a number of 0 or more")
+    return [float(item) for item in values] if isinstance(value, list) else float(value)
+
+
+class OpenTable(Table):
+    """A table whose unknown keys are kept and printed as remarks (parts, tools, fluids, access, relearn)."""
+
+    model_config = ConfigDict(frozen=True, extra="allow", populate_by_name=True, allow_inf_nan=False, strict=True)
+
+    @property
+    def remarks(self) -> dict[str, Any]:
+        """The keys twoturn does not know, as written."""
+        return dict(self.model_extra or {})
