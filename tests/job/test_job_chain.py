@@ -33,8 +33,9 @@ def test_canonical_text_reads_back_as_the_same_value(value: object) -> None:
         text = canonical_json(value)
     except CanonicalError:  # hypothesis may draw a lone surrogate
         return
-    assert json.loads(text) == value
-    assert canonical_json(json.loads(text)) == text
+    again = json.loads(text, parse_int=float)  # a JSON number is a double
+    assert again == value
+    assert canonical_json(again) == text
 
 
 @pytest.mark.parametrize("bad", [float("nan"), float("inf"), 2**53 + 1, 10**400, "\ud800", {1: 2}, {1, 2}, b"x"])
