@@ -18,7 +18,7 @@ Floats = NDArray[np.float64]
 Correlation = Mapping[tuple[str, str], float]
 
 SPREAD_OF_HALF_WIDTH = {"rectangular": math.sqrt(3), "triangular": math.sqrt(6), "arcsine": math.sqrt(2)}
-"""Half width over standard uncertainty [-] of the bounded shapes (JCGM 100:2008, 4.3.7 and 4.3.9; JCGM 101:2008, 6.4)."""
+"""Half width over standard uncertainty [-] of the bounded ones (JCGM 100:2008, 4.3.7 and 4.3.9; JCGM 101:2008, 6.4)."""
 
 
 @dataclass(frozen=True)

@@ -75,7 +75,7 @@ def combine(readings: Sequence[Reading], common_u: float = 0.0) -> Combined:
     readings
         One or more readings in one unit, all of one state.
     common_u
-        Standard uncertainty that all of them share, in their unit (one phone, one belt mass): it is part of each
+        Standard uncertainty that all of them share [their unit] (one phone, one belt mass): it is part of each
         reading's own, does not average out, and says nothing about their agreement.
 
     Returns

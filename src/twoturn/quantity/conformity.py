@@ -132,7 +132,7 @@ def accept_simple(value: float, limits: Limits) -> Verdict:
     Parameters
     ----------
     value
-        The value as set or read, in the unit of ``limits``.
+        The value as set or read [unit of ``limits``].
     limits
         What is prescribed, both ends included.
 

@@ -1,0 +1,86 @@
+"""Readings and limits as people read them: "101.2 ± 1.8 Hz (19 of 20 times)"."""
+
+from __future__ import annotations
+
+import math
+
+from twoturn.quantity.conformity import Limits
+from twoturn.quantity.reading import Reading
+
+NO_GAP = ("°", "%")
+CONFIDENCE = "(19 of 20 times)"
+
+_LOPSIDED = 0.1  # of the interval's width: beyond it the two ends are printed instead of ±
+_MOST_DECIMALS = 9
+
+
+def show(reading: Reading, *, confidence: bool = False) -> str:
+    """A reading with the half width U of its 95 % interval, in the reading's unit.
+
+    Parameters
+    ----------
+    reading
+        The reading; a counted or exact one (U = 0) is shown alone.
+    confidence
+        Whether to add how often the interval holds: "(19 of 20 times)".
+
+    Returns
+    -------
+    str
+        ``101.2 ± 1.8 Hz``: U with two significant digits, the value to the same place; an interval that is clearly not
+        symmetric about the value as ``150 Hz, from 0 to 370 Hz``.
+
+    References
+    ----------
+    JCGM 100:2008, 7.2.6 (digits).
+    """
+    half = reading.expanded
+    if half == 0:
+        return _united(_trimmed(reading.value), reading.unit)
+    place = decimal_place(half)
+    lopsided = abs(reading.high + reading.low - 2 * reading.value) > _LOPSIDED * 2 * half
+    if lopsided:
+        ends = f"from {_rounded(reading.low, place)} to {_united(_rounded(reading.high, place), reading.unit)}"
+        text = f"{_united(_rounded(reading.value, place), reading.unit)}, {ends}"
+    else:
+        text = _united(f"{_rounded(reading.value, place)} ± {_rounded(half, place)}", reading.unit)
+    return f"{text} {CONFIDENCE}" if confidence else text
+
+
+def show_limits(limits: Limits) -> str:
+    """Limits in words, in their unit: ``96 to 108 Hz``, ``at least 22.5 N·m``, ``at most 0.05 mm``, ``25 N·m``."""
+    if limits.low is None:
+        return f"at most {_united(_trimmed(limits.high or 0.0), limits.unit)}"
+    if limits.high is None:
+        return f"at least {_united(_trimmed(limits.low), limits.unit)}"
+    if limits.low == limits.high:
+        return _united(_trimmed(limits.low), limits.unit)
+    return f"{_trimmed(limits.low)} to {_united(_trimmed(limits.high), limits.unit)}"
+
+
+def decimal_place(half: float) -> int:
+    """Decimals [-] at which ``half`` [any unit, above 0] has two significant digits; negative for tens and hundreds."""
+    place = 1 - math.floor(math.log10(half))
+    if round(half, place) >= 10.0 ** (2 - place):  # 0.0996 rounds up to 0.10
+        place -= 1
+    return min(place, _MOST_DECIMALS)
+
+
+def _rounded(value: float, place: int) -> str:
+    text = f"{round(value, place):.{max(place, 0)}f}"
+    return _signed(text)
+
+
+def _trimmed(value: float) -> str:
+    text = f"{value:.6f}" if abs(value) >= 1 else f"{value:.9f}"
+    return _signed(text.rstrip("0").rstrip("."))
+
+
+def _signed(text: str) -> str:
+    return text.lstrip("-") if not text.strip("-0.") else text.replace("-", "−")
+
+
+def _united(text: str, unit: str) -> str:
+    if unit == "-":
+        return text
+    return text + unit if unit in NO_GAP else f"{text} {unit}"
