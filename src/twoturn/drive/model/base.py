@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchemaHandler, model_validator
-from pydantic_core import CoreSchema
+from pydantic_core import CoreSchema, PydanticCustomError
 
 
 def _as_tuple(value: Any) -> Any:
@@ -17,9 +17,45 @@ Point = Annotated[tuple[float, float], Pair]
 Range = Annotated[tuple[float, float], Pair]
 Positive = Annotated[float, Field(gt=0)]
 NotNegative = Annotated[float, Field(ge=0)]
-Identifier = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[^:\n\r]+$")]
+NAME = r"^[^:\s\x00-\x1f]([^:\x00-\x1f]*[^:\s\x00-\x1f])?$"
+Identifier = Annotated[str, Field(min_length=1, max_length=60, pattern=NAME)]
 
-EXACT = {"teeth", "pitch_mm"}
+EXACT = {"teeth", "pitch_mm", "u_mm"}
+ENDINGS = (
+    "_mm",
+    "_deg",
+    "_n",
+    "_nm",
+    "_g",
+    "_c",
+    "_l",
+    "_bar",
+    "_min",
+    "_per_k",
+    "_per_m",
+    "_per_deg",
+    "_per_mm",
+    "_m2",
+)
+Uncertainty = Annotated[float, Field(ge=0)]
+UncertaintyPair = Annotated[list[Uncertainty], Field(min_length=2, max_length=2)]
+
+
+def refusal(key: str, found: str, expected: str) -> PydanticCustomError:
+    """A fault in one key of a table, in the words that a person reads.
+
+    Parameters
+    ----------
+    key
+        The key at fault, inside the table.
+    found, expected
+        What stands there and what would be right.
+    """
+    return PydanticCustomError("twoturn", "found {found}; expected {expected}", _words(key, found, expected))
+
+
+def _words(key: str, found: str, expected: str) -> dict[str, Any]:
+    return {"key": key, "found": found, "expected": expected}
 
 
 class Table(BaseModel):
@@ -29,15 +65,15 @@ class Table(BaseModel):
     pitches are exact); read it back with :meth:`u_of`.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True, allow_inf_nan=False, strict=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, strict=True)
 
-    uncertainties: dict[str, float | list[float]] = Field(default_factory=dict, exclude=True, repr=False)
+    uncertainties: dict[str, Uncertainty | UncertaintyPair] = Field(default_factory=dict, exclude=True, repr=False)
 
     @classmethod
     def quantities(cls) -> set[str]:
         """Names of the keys that may carry an uncertainty: those whose name ends in a unit."""
-        endings = ("_mm", "_deg", "_n", "_nm", "_g", "_c", "_per_k", "_per_m", "_per_deg", "_per_mm", "_m2")
-        return {name for name in cls.model_fields if (name == "mm" or name.endswith(endings)) and name not in EXACT}
+        more = {"mm", "compression_ratio"}
+        return {name for name in cls.model_fields if (name in more or name.endswith(ENDINGS)) and name not in EXACT}
 
     @model_validator(mode="before")
     @classmethod
@@ -45,12 +81,12 @@ class Table(BaseModel):
         if not isinstance(data, dict):
             return data
         if "uncertainties" in data:
-            raise ValueError("unknown key 'uncertainties'")
+            raise refusal("uncertainties", "an unknown key", "an uncertainty as <key>_u beside the key it belongs to")
         known = cls.quantities()
         rest, found = {}, {}
         for key, value in data.items():
             if key.endswith("_u") and key[:-2] in known and key not in cls.model_fields:
-                found[key[:-2]] = _checked_u(key, value)
+                found[key[:-2]] = value
             else:
                 rest[key] = value
         return {**rest, "uncertainties": found} if found else rest
@@ -74,18 +110,10 @@ class Table(BaseModel):
         return schema
 
 
-def _checked_u(key: str, value: Any) -> float | list[float]:
-    values = value if isinstance(value, list) else [value]
-    for item in values:
-        if isinstance(item, bool) or not isinstance(item, int | float) or not 0 <= item < float("inf"):
-            raise ValueError(f"{key} is {value!r}; a standard uncertainty is a number of 0 or more")
-    return [float(item) for item in values] if isinstance(value, list) else float(value)
-
-
 class OpenTable(Table):
     """A table whose unknown keys are kept and printed as remarks (parts, tools, fluids, access, relearn)."""
 
-    model_config = ConfigDict(frozen=True, extra="allow", populate_by_name=True, allow_inf_nan=False, strict=True)
+    model_config = ConfigDict(frozen=True, extra="allow", allow_inf_nan=False, strict=True)
 
     @property
     def remarks(self) -> dict[str, Any]:

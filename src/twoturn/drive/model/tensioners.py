@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from twoturn.drive.model.base import Identifier, NotNegative, Point, Positive, Range, Table
+from twoturn.drive.model.base import Identifier, NotNegative, Point, Positive, Range, Table, refusal
 from twoturn.drive.model.belts import Way
 
 
@@ -29,14 +29,17 @@ class SettingStep(Table):
     @model_validator(mode="after")
     def _says_something(self) -> SettingStep:
         if not self.model_fields_set - {"uncertainties"}:
-            raise ValueError("a setting step must say what to do")
+            raise refusal("", "an empty setting step", 'what to do, such as {to = "notch"} or {turns = 2}')
         return self
 
 
 class AnyTensioner(Table):
-    """Keys that every kind of tensioner may carry."""
+    """Keys that every kind of tensioner may carry.
 
-    pulley: Identifier
+    ``pulley`` may be left out in the file where one pulley only has the role tensioner; it is filled in on loading.
+    """
+
+    pulley: Identifier = ""
     setting: list[SettingStep] = Field(default_factory=list)
     settle_min: NotNegative = 0.0
     tang: bool = False
@@ -128,3 +131,11 @@ Tensioner = Annotated[
     LockedEccentric | DoubleEccentric | SprungArm | Slide | Hydraulic,
     Field(discriminator="kind"),
 ]
+
+KINDS: dict[str, type[AnyTensioner]] = {
+    "locked eccentric": LockedEccentric,
+    "double eccentric": DoubleEccentric,
+    "sprung arm": SprungArm,
+    "slide": Slide,
+    "hydraulic": Hydraulic,
+}

@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, field_validator, model_validator
 
-from twoturn.drive.model.base import Identifier, NotNegative, OpenTable, Positive, Table
+from twoturn.drive.model.base import Identifier, NotNegative, OpenTable, Positive, Table, refusal
 from twoturn.drive.model.belts import Way
 
 Quantity = Literal[
@@ -58,7 +58,7 @@ class RequirementTable(Table):
     @model_validator(mode="after")
     def _limits_in_order(self) -> RequirementTable:
         if self.low is not None and self.high is not None and self.low > self.high:
-            raise ValueError(f"low {self.low:g} lies above high {self.high:g}; low must not exceed high")
+            raise refusal("low", f"low {self.low:g} above high {self.high:g}", "low at or below high")
         return self
 
 
@@ -73,7 +73,8 @@ class Stage(Table):
     def _one_of_them(self) -> Stage:
         given = [key for key in ("torque_nm", "angle_deg", "loosen_deg") if getattr(self, key) is not None]
         if len(given) != 1:
-            raise ValueError("a stage holds one of torque_nm, angle_deg, loosen_deg")
+            found = " and ".join(given) or "an empty stage"
+            raise refusal("", found, "one of torque_nm, angle_deg, loosen_deg in each stage")
         return self
 
 
@@ -187,7 +188,13 @@ class IntervalTable(Table):
     km: Positive | None = None
     months: Positive | None = None
     hours: Positive | None = None
-    severe: dict[str, float] = Field(default_factory=dict)
+    severe: dict[str, Positive] = Field(default_factory=dict)
+
+    @field_validator("severe", mode="before")
+    @classmethod
+    def _one_factor(cls, value: Any) -> Any:
+        is_number = isinstance(value, int | float) and not isinstance(value, bool)
+        return {"severe duty": value} if is_number else value
 
 
 class FitTable(Table):
