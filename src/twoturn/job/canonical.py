@@ -37,7 +37,7 @@ def canonical_json(value: Any) -> str:
     Raises
     ------
     CanonicalError
-        A number that is not finite or a whole number a double cannot hold, a lone surrogate, or a type JSON does not have.
+        A number that is not finite, a whole number a double cannot hold, a lone surrogate, or a type JSON lacks.
 
     References
     ----------
