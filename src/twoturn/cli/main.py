@@ -17,6 +17,11 @@ app = typer.Typer(
 app.command()(bolt)
 
 
+@app.callback()
+def _bench() -> None:
+    """The bench for people who renew engine timing belts."""
+
+
 def run() -> None:
     """Run the command line; a fault in the input becomes one sentence on stderr and exit status 2."""
     from twoturn.cli.output import report_error
