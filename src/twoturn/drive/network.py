@@ -1,0 +1,402 @@
+"""Points in the plane from measured distances between them: every arrangement that fits, and the best one.
+
+Points are complex numbers x + i·y [mm]. Some points are anchored; the rotation follows from a second anchor or from a
+bearing; a mirror image is ruled out by a stated side or by a surplus distance.
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+Places = dict[str, complex]
+
+MOST_RESIDUAL_U = 3.0
+EXACT_MM = 1e-6
+MOST_BRANCHES = 256
+CLEARLY_BETTER = 15.0
+MOST_STARTS = 64
+BARELY_HELD = 1e-4
+
+
+@dataclass(frozen=True)
+class Distance:
+    """A measured distance between two points, with its standard uncertainty [mm]."""
+
+    a: str
+    b: str
+    mm: float
+    u_mm: float
+
+
+@dataclass(frozen=True)
+class Bearing:
+    """Clock bearing [°] from point a to point b, its standard uncertainty [°] (0: exact), and their distance [mm]."""
+
+    a: str
+    b: str
+    deg: float
+    u_deg: float
+    mm: float
+
+    @property
+    def direction(self) -> complex:
+        """Unit vector from a to b, x + i·y [-]."""
+        return cmath.exp(1j * math.radians(90.0 - self.deg))
+
+
+@dataclass(frozen=True)
+class Side:
+    """Point b lies left of (``"x"``: smaller x) or above (``"y"``: greater y) point ``other``; ``row`` says so."""
+
+    b: str
+    other: str
+    axis: str
+    row: int
+
+
+@dataclass(frozen=True)
+class Network:
+    """What was measured; ``anchors`` are points with known place, ``anchor_u_mm`` their uncertainty (x, y) [mm]."""
+
+    anchors: Places
+    distances: list[Distance]
+    bearings: list[Bearing] = field(default_factory=list)
+    sides: list[Side] = field(default_factory=list)
+    anchor_u_mm: dict[str, tuple[float, float]] = field(default_factory=dict)
+
+    @property
+    def unknown(self) -> list[str]:
+        """Points to be placed, in the order of the distances."""
+        ends = [end for row in self.distances for end in (row.a, row.b)]
+        return [name for name in dict.fromkeys(ends) if name not in self.anchors]
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Points placed: where [mm], their standard uncertainty (x, y) [mm], and measured less fitted distances [mm]."""
+
+    places: Places
+    u_mm: dict[str, tuple[float, float]]
+    residuals_mm: list[float]
+
+    def chi_squared(self, network: Network) -> float:
+        """Σ (residual/u)² over the distances [-]."""
+        rows = zip(self.residuals_mm, network.distances, strict=True)
+        return sum((residual / row.u_mm) ** 2 for residual, row in rows)
+
+
+class NetworkError(Exception):
+    """Why a network has no answer.
+
+    Attributes
+    ----------
+    reason
+        ``"rotation"``, ``"lacking"``, ``"mirror"``, ``"side"`` or ``"residual"``.
+    points
+        The points it concerns.
+    row, axis
+        Number of the distance or side at fault, or None; the axis of the side.
+    residual_u, fitted_mm
+        For ``"residual"``: how many uncertainties off [-], and the distance that would fit [mm].
+    """
+
+    def __init__(
+        self,
+        reason: str,
+        points: list[str],
+        row: int | None = None,
+        *,
+        axis: str = "",
+        residual_u: float = 0.0,
+        fitted_mm: float = 0.0,
+    ) -> None:
+        super().__init__(f"{reason}: {', '.join(points)}")
+        self.reason = reason
+        self.points = points
+        self.row = row
+        self.axis = axis
+        self.residual_u = residual_u
+        self.fitted_mm = fitted_mm
+
+
+def solve_network(network: Network) -> Solution:
+    """Place every point of a network by weighted least squares.
+
+    Parameters
+    ----------
+    network
+        Anchors, distances, bearings and sides.
+
+    Returns
+    -------
+    Solution
+        The one arrangement that fits.
+
+    Raises
+    ------
+    NetworkError
+        The rotation is free, a point lacks distances, several mirror images fit, none lies on the stated side, or a
+        distance is off by more than three times its uncertainty.
+
+    Notes
+    -----
+    Starting places by intersecting circles point after point, both intersections kept until a side or a surplus
+    distance rules one out; then least squares of (distance − measured)/u. Covariance (JᵀWJ)⁻¹ to first order.
+    """
+    if len(network.anchors) < 2 and not network.bearings:
+        raise NetworkError("rotation", [])
+    loose = loose_points(network)
+    if loose:
+        raise NetworkError("lacking", loose)
+    found = _distinct([_refined(network, start) for start in _starts(network)])
+    fitting = [one for one in found if _worst(network, one)[1] <= MOST_RESIDUAL_U]
+    if not fitting:
+        best = min(found, key=lambda one: one.chi_squared(network))
+        row, ratio = _worst(network, best)
+        fitted = network.distances[row].mm - best.residuals_mm[row]
+        raise NetworkError("residual", [], row, residual_u=ratio, fitted_mm=fitted)
+    on_side = [one for one in fitting if all(_holds(side, one.places) for side in network.sides)]
+    if not on_side:
+        side = next(side for side in network.sides if not _holds(side, fitting[0].places))
+        raise NetworkError("side", [side.b], side.row, axis=side.axis)
+    on_side.sort(key=lambda one: one.chi_squared(network))
+    if len(on_side) > 1 and on_side[1].chi_squared(network) < on_side[0].chi_squared(network) + CLEARLY_BETTER:
+        apart = {name: abs(on_side[0].places[name] - on_side[1].places[name]) for name in network.unknown}
+        raise NetworkError("mirror", [max(apart, key=lambda name: apart[name])])
+    return _with_uncertainty(network, on_side[0])
+
+
+def loose_points(network: Network) -> list[str]:
+    """Points that the distances do not hold in place, whatever they measure.
+
+    Parameters
+    ----------
+    network
+        Anchors, distances and bearings.
+
+    Returns
+    -------
+    list
+        Their names; empty when every point is held.
+
+    Notes
+    -----
+    Generic rigidity: the rank of the Jacobian at arbitrary places (Laman; Asimow and Roth 1978).
+    """
+    unknown = network.unknown
+    if not unknown:
+        return []
+    random = np.random.default_rng(20)
+    spread = random.uniform(-1.0, 1.0, (len(unknown), 2)) @ np.array([1.0, 1j])
+    places = {**network.anchors, **dict(zip(unknown, spread * 300.0, strict=True))}
+    jacobian = _jacobian(network, unknown, places, exact_mm=1.0)
+    _, values, rows = np.linalg.svd(jacobian, full_matrices=True)
+    rank = int(np.sum(values > 1e-9 * max(1.0, float(values.max(initial=0.0)))))
+    moving = np.abs(rows[rank:]).max(axis=0, initial=0.0).reshape(len(unknown), 2).max(axis=1)
+    return [name for name, size in zip(unknown, moving, strict=True) if size > 1e-7]
+
+
+def _starts(network: Network) -> list[Places]:
+    """Starting places: circles intersected point after point, or spread at random where that does not lead through."""
+    if len(network.anchors) >= 2:
+        branches = _chain(network, dict(network.anchors))
+    else:
+        bearing = network.bearings[0]
+        branches = _chain(network, {bearing.a: 0j, bearing.b: bearing.mm * bearing.direction})
+        branches = [_moved(network, branch) for branch in branches]
+    if not branches:
+        return _random_starts(network)
+    most = 100.0 * (_misfit(network, branches[0]) + len(network.distances))
+    return [branch for branch in branches[:MOST_STARTS] if _misfit(network, branch) <= most]
+
+
+def _moved(network: Network, branch: Places) -> Places:
+    """A branch moved so that the only anchor lies where it belongs."""
+    for name, place in network.anchors.items():
+        shift = place - branch.get(name, place)
+        return {**{one: where + shift for one, where in branch.items()}, name: place}
+    return branch
+
+
+def _chain(network: Network, seed: Places) -> list[Places]:
+    """All arrangements by intersecting circles from ``seed`` on; empty when some point never meets two circles."""
+    names = list(dict.fromkeys([*network.unknown, *network.anchors]))
+    needed = [name for name in names if any(name in (row.a, row.b) for row in network.distances)]
+    branches = [seed]
+    placed = set(seed)
+    while any(name not in placed for name in needed):
+        open_points = [name for name in needed if name not in placed]
+        target = max(open_points, key=lambda name: len(_ties(network, name, placed)))
+        ties = _ties(network, target, placed)
+        if len({other for other, _ in ties}) < 2:
+            return []
+        longer: list[Places] = []
+        for branch in branches:
+            longer += [{**branch, target: place} for place in _meetings(branch, ties)]
+        placed.add(target)
+        branches = sorted(longer, key=lambda branch: _misfit(network, branch))[:MOST_BRANCHES]
+        branches = [branch for branch in branches if _may_hold(network, branch)] or branches
+    return branches
+
+
+def _ties(network: Network, name: str, placed: set[str]) -> list[tuple[str, Distance]]:
+    """Distances from a point to points that are placed already."""
+    ends = [(row.b if row.a == name else row.a, row) for row in network.distances if name in (row.a, row.b)]
+    return [(other, row) for other, row in ends if other in placed]
+
+
+def _meetings(branch: Places, ties: list[tuple[str, Distance]]) -> list[complex]:
+    """Where the circles of two distances meet: of the pair of ties that cross at the best angle."""
+    best: tuple[float, list[complex]] = (-1.0, [])
+    for (first, one), (second, other) in combinations(ties, 2):
+        if first == second or branch[first] == branch[second]:
+            continue
+        across = branch[second] - branch[first]
+        apart = abs(across)
+        along = (one.mm**2 - other.mm**2 + apart**2) / (2 * apart)
+        height = math.sqrt(max(0.0, one.mm**2 - along**2))
+        sine = height * apart / (one.mm * other.mm)
+        unit = across / apart
+        if sine > best[0]:
+            meetings = [branch[first] + unit * (along + 1j * height), branch[first] + unit * (along - 1j * height)]
+            best = (sine, meetings if height > 0 else meetings[:1])
+    return best[1]
+
+
+def _misfit(network: Network, branch: Places) -> float:
+    rows = [row for row in network.distances if row.a in branch and row.b in branch]
+    return sum(((abs(branch[row.b] - branch[row.a]) - row.mm) / row.u_mm) ** 2 for row in rows)
+
+
+def _may_hold(network: Network, branch: Places) -> bool:
+    """Whether a branch may still lie on the stated sides, with 5 mm to spare for what least squares moves."""
+    known = [side for side in network.sides if side.b in branch and side.other in branch]
+    return all(_holds(side, branch, spare_mm=5.0) for side in known)
+
+
+def _holds(side: Side, places: Places, spare_mm: float = 0.0) -> bool:
+    step = places[side.b] - places[side.other]
+    return -step.real > -spare_mm if side.axis == "x" else step.imag > -spare_mm
+
+
+def _random_starts(network: Network, count: int = 240) -> list[Places]:
+    random = np.random.default_rng(7)
+    size = max(row.mm for row in network.distances)
+    unknown = network.unknown
+    spread = random.uniform(-1.5 * size, 1.5 * size, (count, len(unknown), 2)) @ np.array([1.0, 1j])
+    return [{**network.anchors, **dict(zip(unknown, row, strict=True))} for row in spread]
+
+
+def _residuals(network: Network, unknown: list[str]) -> Callable[[FloatArray], FloatArray]:
+    def residuals(vector: FloatArray) -> FloatArray:
+        places = _unpacked(network, unknown, vector)
+        rows = [(abs(places[row.b] - places[row.a]) - row.mm) / row.u_mm for row in network.distances]
+        rows += [_across(bearing, places) / _bearing_u_mm(bearing, EXACT_MM) for bearing in network.bearings]
+        return np.array(rows)
+
+    return residuals
+
+
+def _slopes(network: Network, unknown: list[str]) -> Callable[[FloatArray], FloatArray]:
+    def slopes(vector: FloatArray) -> FloatArray:
+        return _jacobian(network, unknown, _unpacked(network, unknown, vector))
+
+    return slopes
+
+
+def _unpacked(network: Network, unknown: list[str], vector: FloatArray) -> Places:
+    points = vector.reshape(-1, 2) @ np.array([1.0, 1j])
+    return {**network.anchors, **dict(zip(unknown, (complex(point) for point in points), strict=True))}
+
+
+def _across(bearing: Bearing, places: Places) -> float:
+    return ((places[bearing.b] - places[bearing.a]) * bearing.direction.conjugate()).imag
+
+
+def _bearing_u_mm(bearing: Bearing, exact_mm: float) -> float:
+    return bearing.mm * math.radians(bearing.u_deg) if bearing.u_deg > 0 else exact_mm
+
+
+def _jacobian(network: Network, unknown: list[str], places: Places, exact_mm: float = EXACT_MM) -> FloatArray:
+    """∂residual/∂coordinate; shape (distances and bearings, 2·points) [1/mm]."""
+    column = {name: 2 * number for number, name in enumerate(unknown)}
+    rows = []
+    steps = [(row.a, row.b, (places[row.b] - places[row.a]), row.u_mm) for row in network.distances]
+    directions = [(a, b, step / abs(step) if step else 0j, u) for a, b, step, u in steps]
+    directions += [(one.a, one.b, 1j * one.direction, _bearing_u_mm(one, exact_mm)) for one in network.bearings]
+    for a, b, direction, u in directions:
+        row = np.zeros(2 * len(unknown))
+        for name, sign in ((a, -1.0), (b, 1.0)):
+            if name in column:
+                row[column[name] : column[name] + 2] = np.array([direction.real, direction.imag]) * sign / u
+        rows.append(row)
+    return np.array(rows).reshape(-1, 2 * len(unknown))
+
+
+def _refined(network: Network, start: Places) -> Solution:
+    """The nearest arrangement by least squares from ``start``."""
+    unknown = network.unknown
+    places = dict(start)
+    if unknown:
+        from scipy.optimize import least_squares
+
+        points = np.array([start[name] for name in unknown])
+        begin = np.stack([points.real, points.imag], axis=-1).ravel()
+        residuals, slopes = _residuals(network, unknown), _slopes(network, unknown)
+        vector = least_squares(
+            residuals, begin, jac=slopes, x_scale="jac", xtol=1e-15, ftol=1e-15, gtol=1e-15, max_nfev=200
+        ).x
+        places = _unpacked(network, unknown, vector)
+    left = [row.mm - abs(places[row.b] - places[row.a]) for row in network.distances]
+    return Solution(places, {}, left)
+
+
+def _distinct(found: list[Solution]) -> list[Solution]:
+    kept: list[Solution] = []
+    for one in found:
+        if all(max(abs(one.places[name] - other.places[name]) for name in one.places) > 1e-3 for other in kept):
+            kept.append(one)
+    return kept
+
+
+def _worst(network: Network, solution: Solution) -> tuple[int, float]:
+    rows = zip(solution.residuals_mm, network.distances, strict=True)
+    ratios = [abs(residual) / row.u_mm for residual, row in rows]
+    worst = max(range(len(ratios)), key=lambda row: ratios[row])
+    turned = [one for one in network.bearings if _opposite(one, solution.places)]
+    return worst, math.inf if turned else ratios[worst]
+
+
+def _opposite(bearing: Bearing, places: Places) -> bool:
+    """Whether a bearing points the wrong way round, which its residual cannot see."""
+    return ((places[bearing.b] - places[bearing.a]) * bearing.direction.conjugate()).real < 0
+
+
+def _with_uncertainty(network: Network, solution: Solution) -> Solution:
+    """The solution with first-order uncertainties; anchors enter with their own."""
+    movable = [name for name, u in network.anchor_u_mm.items() if name in network.anchors and max(u) > 0]
+    names = [*network.unknown, *movable]
+    if not names:
+        return solution
+    priors = np.zeros((2 * len(movable), 2 * len(names)))
+    for number, name in enumerate(movable):
+        for axis in (0, 1):
+            u = max(network.anchor_u_mm[name][axis], EXACT_MM)
+            priors[2 * number + axis, 2 * (len(network.unknown) + number) + axis] = 1.0 / u
+    jacobian = np.vstack([_jacobian(network, names, solution.places), priors])
+    _, values, rows = np.linalg.svd(jacobian, full_matrices=False)
+    if values[-1] * max(row.u_mm for row in network.distances) < BARELY_HELD:
+        loose = np.abs(rows[-1]).reshape(-1, 2).max(axis=1)
+        raise NetworkError("lacking", [names[int(loose.argmax())]])
+    inverse = np.linalg.pinv(jacobian)
+    u = np.sqrt((inverse**2).sum(axis=1)).reshape(-1, 2)
+    pairs = {name: (float(row[0]), float(row[1])) for name, row in zip(names, u, strict=True)}
+    return Solution(solution.places, pairs, solution.residuals_mm)
