@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from twoturn.drive.centres import Centres, settle_centres
+from twoturn.drive.check.geometry import check_fixed_geometry
 from twoturn.drive.check.run import check_early, check_late
 from twoturn.drive.faults import FaultList
 from twoturn.drive.model.belts import PHASED_ROLES, Role
@@ -47,7 +48,10 @@ def build_drive(file: DriveFile, faults: FaultList) -> Drive:
     faults.raise_if_any()
     check_late(file, names, centres, faults)
     faults.raise_if_any()
-    return _assembled(file, names, ratios, centres)
+    drive = _assembled(file, names, ratios, centres)
+    check_fixed_geometry(drive, faults)
+    faults.raise_if_any()
+    return drive
 
 
 def _completed(file: DriveFile, names: Naming) -> DriveFile:

@@ -42,7 +42,12 @@ REFUSALS: dict[str, str] = {
     "centre-missing": "at_mm or [[distance]] rows for every fixed pulley of the belt, or for none; without: {lacking}",
     "centre-shared": "the centre of {other}, {centre}: both sit on one shaft",
     "centre-of-tensioner": "no at_mm: the [[tensioner]] says where its pulley is",
-    "pulley-overlap": "centres more than {least} mm apart: {one} and {other} would overlap",
+    "pulley-overlap": "room between {one} and {other}: look at at_mm, teeth and diameter_mm of both",
+    "span-none": "room for the belt between {one} and {other}: look at at_mm and belt_side of both",
+    "span-through": "the span {one} to {other} clear of {third}: look at at_mm, belt_side and the order along travel",
+    "wrap-wide": "a wrap of at most 300° on {one}: look at its belt_side, its at_mm and the order along travel",
+    "wrap-narrow": "a wrap of at least 3° on {one}: the belt hardly touches it; look at at_mm",
+    "wrap-sum": "wraps that add up to +360° along travel: look at crank_turns, belt_side and the order of the pulleys",
     # belts
     "pitch-missing": "pitch_mm (or a designation that tells it): coordinates are given",
     "designation": "{expected}, as the rest of the belt says",
@@ -59,7 +64,7 @@ REFUSALS: dict[str, str] = {
     "window-outside": "a window inside the stops {stops}",
     "set-outside": "a pointer inside the stops {stops}",
     "adjuster-outside": "an angle inside adjuster_range_deg {range}",
-    "range-too-wide": "a range of at most 360 degrees",
+    "adjuster-range": "two clock angles less than a turn apart, clockwise from the first to the second",
     # distances
     "distance-name": "the id of a pulley, or the tensioner's bolt or pivot: {names}",
     "distance-itself": "two different points",

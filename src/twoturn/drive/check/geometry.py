@@ -1,62 +1,170 @@
-"""Checks of the belt's geometry: pulleys that overlap, spans through pulleys, wraps that cannot be."""
+"""Checks of the belt's geometry: pulleys that overlap, spans through pulleys, wraps that cannot be.
+
+They hold at the rest position. At loading the tensioner's pulley has no centre yet: then everything is checked that
+does not depend on it, since that holds at every position.
+"""
 
 from __future__ import annotations
 
 import math
-from itertools import combinations
+from dataclasses import dataclass
 
-from twoturn.drive.centres import Centres
+import numpy as np
+
 from twoturn.drive.faults import FaultList
-from twoturn.drive.model.belts import BeltTable, PulleyTable
-from twoturn.drive.model.file import DriveFile
-from twoturn.drive.naming import Naming
-from twoturn.drive.ratios import is_inside
+from twoturn.drive.parts import Belt, Drive
+from twoturn.drive.path import FloatArray, Path, as_complex, belt_path, pulley_gaps, span_clearances
+from twoturn.drive.radii import fixed_centres_mm, pitch_line_radii_mm
+
+MOST_WRAP_DEG = 300.0
+LEAST_WRAP_DEG = 3.0
 
 
-def pitch_line_radius_mm(pulley: PulleyTable, belt: BeltTable, *, inside: bool) -> float:
-    """Radius of the belt's pitch line on a pulley at the reference temperature.
+@dataclass(frozen=True)
+class GeometryFault:
+    """One thing that cannot be.
+
+    Attributes
+    ----------
+    refusal
+        Its name in ``REFUSALS``.
+    pulley
+        Id of the pulley at fault.
+    found
+        What was found, with numbers.
+    words
+        What fills the gaps of the sentence.
+    """
+
+    refusal: str
+    pulley: str
+    found: str
+    words: dict[str, str]
+
+
+def geometry_faults(belt: Belt, centres_mm: FloatArray) -> list[GeometryFault]:
+    """What is impossible in a belt's geometry with its pulleys at given centres.
 
     Parameters
     ----------
-    pulley, belt
-        Their tables.
-    inside
-        Whether the belt's toothed side touches the pulley.
+    belt
+        The belt; its pitch and diameters are known.
+    centres_mm
+        Centres of its pulleys in order along travel; shape (n, 2) [mm]; NaN where one is not known.
 
     Returns
     -------
-    float
-        z·p/2π toothed, d/2 + back_mm smooth under the back, d/2 + tip_mm smooth under the teeth [mm].
+    list
+        Overlaps; if there are none, spans without a common tangent; else spans through pulleys, wraps over 300° or
+        under 3°, and a signed sum of wraps that is not +360°. Empty when the belt can run like this.
+
+    Notes
+    -----
+    Bodies: the pitch circle of a toothed pulley, d/2 of a smooth one. The pitch line keeps its own radii.
     """
-    if pulley.teeth is not None:
-        return pulley.teeth * (belt.pitch_mm or 0.0) / (2 * math.pi)
-    return (pulley.diameter_mm or 0.0) / 2 + (belt.tip_mm if inside else belt.back_mm)
+    centres = as_complex(centres_mm)
+    bodies = _body_radii_mm(belt)
+    with np.errstate(invalid="ignore"):  # unknown centres are NaN and stay so
+        gaps = pulley_gaps(centres, bodies)
+        path = belt_path(centres, pitch_line_radii_mm(belt), np.array([one.inside for one in belt.pulleys]), belt.sense)
+        clearances = span_clearances(path, centres, bodies)
+    overlaps = _overlaps(belt, gaps)
+    if overlaps:
+        return overlaps
+    missing = _missing_tangents(belt, centres_mm, path)
+    if missing:
+        return missing
+    faults = _wraps(belt, path) + _through(belt, clearances)
+    return faults or _wrap_sum(belt, path)
 
 
-def check_fixed_overlaps(file: DriveFile, names: Naming, centres: Centres, faults: FaultList) -> None:
-    """Fixed pulleys of one belt do not overlap (their pitch-line circles stay apart).
+def refuse_geometry(drive: Drive, belt: Belt, centres_mm: FloatArray, faults: FaultList) -> None:
+    """Note what is impossible in a belt's geometry as faults of the drive's file.
 
     Parameters
     ----------
-    file
-        The drive file, completed.
-    names
-        Its names.
-    centres
-        Centres of its pulleys.
+    drive, belt
+        The drive and one of its belts.
+    centres_mm
+        Centres of the belt's pulleys in order along travel; shape (n, 2) [mm]; NaN where one is not known.
+    faults
+        Where they are collected, under the keys of the pulleys concerned.
+    """
+    numbers = {pulley.id: index for index, pulley in enumerate(drive.file.pulley)}
+    for fault in geometry_faults(belt, centres_mm):
+        index = numbers[fault.pulley]
+        key = "at_mm" if drive.file.pulley[index].at_mm is not None else "id"
+        faults.refuse(fault.refusal, ("pulley", index, key), fault.found, **fault.words)
+
+
+def check_fixed_geometry(drive: Drive, faults: FaultList) -> None:
+    """Check of every belt with coordinates what holds wherever its tensioners stand.
+
+    Parameters
+    ----------
+    drive
+        The drive.
     faults
         Where the faults are collected.
     """
-    for number, belt_id in enumerate(names.belt_ids):
-        fixed = [index for index in names.pulleys_on(belt_id) if file.pulley[index].id in centres.centre_mm]
-        for a, b in combinations(fixed, 2):
-            one, other = file.pulley[a], file.pulley[b]
-            apart = math.dist(centres.centre_mm[one.id], centres.centre_mm[other.id])
-            least = sum(
-                pitch_line_radius_mm(file.pulley[index], file.belt[number], inside=is_inside(file, index))
-                for index in (a, b)
-            )
-            if apart <= least:
-                words = {"least": f"{least:.2f}", "one": f'"{one.id}"', "other": f'"{other.id}"'}
-                path = ("pulley", b, "at_mm")
-                faults.refuse("pulley-overlap", path, f"{apart:.2f} mm between the centres", **words)
+    for belt in drive.belts:
+        if belt.has_coordinates:
+            refuse_geometry(drive, belt, fixed_centres_mm(belt), faults)
+
+
+def _body_radii_mm(belt: Belt) -> FloatArray:
+    """Radii of the pulleys' bodies, which must not meet: pitch radius when toothed, d/2 when smooth; (n,) [mm]."""
+    smooth = [math.nan if one.table.diameter_mm is None else one.table.diameter_mm / 2 for one in belt.pulleys]
+    return np.where([one.toothed for one in belt.pulleys], pitch_line_radii_mm(belt), smooth)
+
+
+def _named(belt: Belt, *numbers: int) -> dict[str, str]:
+    keys = ("one", "other", "third")
+    return {key: f'"{belt.pulleys[number].id}"' for key, number in zip(keys, numbers, strict=False)}
+
+
+def _overlaps(belt: Belt, gaps: FloatArray) -> list[GeometryFault]:
+    faults = []
+    for a, b in zip(*np.nonzero(np.triu(gaps <= 0, 1)), strict=True):
+        found = f"pulleys that overlap by {-gaps[a, b]:.2f} mm"
+        faults.append(GeometryFault("pulley-overlap", belt.pulleys[b].id, found, _named(belt, a, b)))
+    return faults
+
+
+def _missing_tangents(belt: Belt, centres_mm: FloatArray, path: Path) -> list[GeometryFault]:
+    faults = []
+    known = [not bool(np.isnan(centre).any()) for centre in centres_mm]
+    for a in range(len(belt.pulleys)):
+        b = (a + 1) % len(belt.pulleys)
+        if known[a] and known[b] and math.isnan(path.spans_mm[a]):
+            found = "no room for the belt between them"
+            faults.append(GeometryFault("span-none", belt.pulleys[b].id, found, _named(belt, a, b)))
+    return faults
+
+
+def _wraps(belt: Belt, path: Path) -> list[GeometryFault]:
+    faults = []
+    for number, wrap in enumerate(np.degrees(path.wraps_rad)):
+        words = _named(belt, number)
+        found = f"a wrap of {wrap:.1f}°"
+        if wrap > MOST_WRAP_DEG:
+            faults.append(GeometryFault("wrap-wide", belt.pulleys[number].id, found, words))
+        elif wrap < LEAST_WRAP_DEG:
+            faults.append(GeometryFault("wrap-narrow", belt.pulleys[number].id, found, words))
+    return faults
+
+
+def _through(belt: Belt, clearances: FloatArray) -> list[GeometryFault]:
+    faults = []
+    for span, pulley in zip(*np.nonzero(clearances < 0), strict=True):
+        words = _named(belt, span, (span + 1) % len(belt.pulleys), pulley)
+        found = f"a span that runs {-clearances[span, pulley]:.2f} mm into it"
+        faults.append(GeometryFault("span-through", belt.pulleys[pulley].id, found, words))
+    return faults
+
+
+def _wrap_sum(belt: Belt, path: Path) -> list[GeometryFault]:
+    total = float(np.degrees(path.signed_wraps_rad).sum())
+    if math.isnan(total) or abs(total - 360.0) < 1e-3:
+        return []
+    return [GeometryFault("wrap-sum", belt.driver.id, f"wraps that add up to {total:.0f}°", {})]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from twoturn.drive.centres import Centres
 from twoturn.drive.check.belts import check_belt_values, check_belts
-from twoturn.drive.check.geometry import check_fixed_overlaps
 from twoturn.drive.check.places import check_places
 from twoturn.drive.check.pulleys import check_pulley_geometry, check_pulleys
 from twoturn.drive.check.tensioners import check_tensioner_geometry, check_tensioner_ranges
@@ -53,5 +52,3 @@ def check_late(file: DriveFile, names: Naming, centres: Centres, faults: FaultLi
         if any(file.pulley[index].id in centres.centre_mm for index in names.pulleys_on(belt_id)):
             check_pulley_geometry(file, names, belt_id, faults)
             check_tensioner_geometry(file, names, belt_id, faults)
-    if not len(faults):
-        check_fixed_overlaps(file, names, centres, faults)

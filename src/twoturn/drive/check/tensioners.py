@@ -14,7 +14,7 @@ GEOMETRY: dict[str, tuple[str, ...]] = {
     "slide": ("at_notch_mm", "tightens_deg"),
     "hydraulic": ("tightens", "pivot_mm", "arm_mm", "notch_deg", "base_mm", "ram_arm_mm", "ram_deg"),
 }
-RANGES = ("window_deg", "window_mm", "stops_deg", "stops_mm", "adjuster_range_deg")
+RANGES = ("window_deg", "window_mm", "stops_deg", "stops_mm")
 
 
 def check_tensioner_ranges(file: DriveFile, faults: FaultList) -> None:
@@ -62,9 +62,10 @@ def _check_adjuster(index: int, row: AnyTensioner, faults: FaultList) -> None:
     angle: float | None = getattr(row, "adjuster_deg", None)
     if limits is None:
         return
-    if limits[1] - limits[0] > 360:
-        faults.refuse("range-too-wide", ("tensioner", index, "adjuster_range_deg"), shown(list(limits)))
-    elif angle is not None and (angle - limits[0]) % 360 > limits[1] - limits[0] + 1e-9:
+    width = limits[1] - limits[0] + (360.0 if limits[1] < limits[0] else 0.0)
+    if not 0 < width <= 360:
+        faults.refuse("adjuster-range", ("tensioner", index, "adjuster_range_deg"), shown(list(limits)))
+    elif angle is not None and (angle - limits[0]) % 360 > width + 1e-9:
         path = ("tensioner", index, "adjuster_deg")
         faults.refuse("adjuster-outside", path, shown(angle), range=shown(list(limits)))
 
