@@ -1,0 +1,75 @@
+"""Reading a capture file: the format is recognised by its content, packed files are unpacked on the way."""
+
+from __future__ import annotations
+
+import zlib
+from pathlib import Path
+
+from twoturn.capture import csv, wav
+from twoturn.capture.files import open_plain
+from twoturn.capture.model import Capture
+from twoturn.errors import RecordingError
+
+FORMATS = (wav, csv)
+READABLE = "CSV text (time and one column a channel, or bare edge times) or WAV, also packed with gzip"
+MAX_FILE_BYTES = 2_000_000_000
+HEAD_BYTES = 65_536
+
+
+def read_capture(path: str | Path) -> Capture:
+    """Read a sensor capture.
+
+    Parameters
+    ----------
+    path
+        A CSV file of any common shape or a WAV file; either may be packed with gzip.
+
+    Returns
+    -------
+    Capture
+        Its channels.
+
+    Raises
+    ------
+    RecordingError
+        Missing, empty, damaged, of no known format, or without anything that changes.
+    """
+    path = Path(path)
+    _check_file(path)
+    try:
+        head = _head(path)
+        for form in FORMATS:
+            if form.probe(head):
+                return form.read(path)
+    except zlib.error:
+        raise RecordingError(f"{path.name} holds damaged gzip data", next_step="copy it again") from None
+    except OSError as error:
+        reason = error.strerror or "damaged gzip data"
+        raise RecordingError(f"{path.name} cannot be read ({reason})", next_step="copy it again") from None
+    except EOFError:
+        raise RecordingError(f"{path.name} is cut off inside its gzip data", next_step="copy it again") from None
+    raise RecordingError(f"{path.name} is no sensor recording that can be read", allowed=READABLE)
+
+
+def _head(path: Path) -> bytes:
+    """The first bytes of the (unpacked) file."""
+    with open_plain(path) as file:
+        head = file.read(HEAD_BYTES)
+    if not head.strip():
+        raise RecordingError(f"{path.name} is empty", next_step="record or copy it again")
+    return head
+
+
+def _check_file(path: Path) -> None:
+    """Refuse what is not a file or larger than any capture worth reading."""
+    if not path.exists():
+        raise RecordingError(f"there is no file {path}", next_step="check the name and the folder")
+    if not path.is_file():
+        raise RecordingError(f"{path} is not a file", allowed=READABLE)
+    size = path.stat().st_size
+    if size > MAX_FILE_BYTES:
+        raise RecordingError(
+            f"{path.name} is {size / 1e9:.1f} GB",
+            allowed=f"up to {MAX_FILE_BYTES / 1e9:g} GB",
+            next_step="cut out twenty turns or so",
+        )
