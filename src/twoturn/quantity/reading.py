@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from twoturn.errors import QuantityError
 
 
+@lru_cache(maxsize=1024)
 def coverage_factor(dof: float, probability: float = 0.95) -> float:
     """Two-sided Student factor t that holds ``probability`` with ``dof`` degrees of freedom.
 
