@@ -47,14 +47,6 @@ def pitch_line_radius_mm(pulley: Pulley, belt: Belt, warmer_k: float = 0.0) -> f
     return diameter / 2 * growth + (belt.table.tip_mm if pulley.inside else belt.table.back_mm)
 
 
-def body_radius_mm(pulley: Pulley, belt: Belt, warmer_k: float = 0.0) -> float | None:
-    """Radius of the pulley's own body [mm], for clearances: the pitch radius when toothed, d/2 when smooth."""
-    if pulley.toothed:
-        return pitch_line_radius_mm(pulley, belt, warmer_k)
-    diameter = pulley.table.diameter_mm
-    return None if diameter is None else diameter / 2 * (1 + pulley_expansion_per_k(pulley) * warmer_k)
-
-
 def pitch_line_radii_mm(belt: Belt, warmer_k: float = 0.0) -> FloatArray:
     """Pitch-line radii of every pulley of a belt; shape (n,) [mm], NaN where one is not known.
 
@@ -69,22 +61,8 @@ def pitch_line_radii_mm(belt: Belt, warmer_k: float = 0.0) -> FloatArray:
     return np.array([math.nan if radius is None else radius for radius in radii])
 
 
-def body_radii_mm(belt: Belt, warmer_k: float = 0.0) -> FloatArray:
-    """Body radii of every pulley of a belt; shape (n,) [mm], NaN where one is not known.
-
-    Parameters
-    ----------
-    belt
-        The belt.
-    warmer_k
-        Temperature above the reference temperature [K].
-    """
-    radii = [body_radius_mm(pulley, belt, warmer_k) for pulley in belt.pulleys]
-    return np.array([math.nan if radius is None else radius for radius in radii])
-
-
 def block_growth(drive: Drive, warmer_k: float) -> float:
-    """Factor [-] by which everything bolted to the block moves away from the origin, ``warmer_k`` [K] above reference."""
+    """Factor [-] by which what is bolted to the block moves away from the origin, ``warmer_k`` [K] above reference."""
     return 1 + drive.file.drive.block_expansion_per_k * warmer_k
 
 

@@ -1,0 +1,174 @@
+"""Roots of many smooth functions at once: bracketed on a fine grid, polished by guarded Newton steps."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from twoturn.drive.path import BoolArray, FloatArray
+
+Function = Callable[[FloatArray, np.ndarray], tuple[FloatArray, FloatArray]]
+"""From places (k,) and the row each belongs to (k,): values and slopes (k,); NaN where there is none."""
+MOST_STEPS = 80
+FINER = 24
+CLOSE = 1e-9  # a Newton step that short leaves an error far below it
+
+
+@dataclass(frozen=True)
+class Roots:
+    """Roots found.
+
+    Attributes
+    ----------
+    row
+        Which function each root belongs to; shape (k,).
+    at
+        Where it is; shape (k,), in the unit of the places.
+    slope
+        Slope of the function there; shape (k,).
+    """
+
+    row: np.ndarray
+    at: FloatArray
+    slope: FloatArray
+
+
+def find_roots(function: Function, places: FloatArray, values: FloatArray, slopes: FloatArray) -> Roots:
+    """All roots of some functions between the first and the last place.
+
+    Parameters
+    ----------
+    function
+        Values and slopes at places of given rows.
+    places
+        Grid, ascending; shape (m,), in the unit of the places [-]. Roots closer than its step are found when the slopes
+        at both sides betray them.
+    values, slopes
+        What the functions are on the grid; shape (rows, m) [-].
+
+    Returns
+    -------
+    Roots
+        Ordered by row, then by place; accurate to rounding.
+    """
+    low, high, row = _brackets(values, slopes, places, function)
+    if not row.size:
+        return Roots(row, low, low)
+    at, slope = polish(function, low, high, row)
+    order = np.lexsort((at, row))
+    kept = _distinct(row[order], at[order])
+    return Roots(row[order][kept], at[order][kept], slope[order][kept])
+
+
+def _distinct(row: np.ndarray, at: FloatArray) -> BoolArray:
+    """True for roots that are not the same root met again from the next cell."""
+    same = (np.diff(row) == 0) & (np.abs(np.diff(at)) < 1e-9 * np.maximum(1.0, np.abs(at[1:])))
+    return np.concatenate([[True], ~same])
+
+
+def _brackets(
+    values: FloatArray, slopes: FloatArray, places: FloatArray, function: Function
+) -> tuple[FloatArray, FloatArray, np.ndarray]:
+    """Cells whose ends differ in sign, doubtful cells divided again."""
+    left, right = values[:, :-1], values[:, 1:]
+    step = np.diff(places)
+    with np.errstate(invalid="ignore"):
+        crossing = (left * right < 0) | (left == 0)
+        crossing[:, -1] |= right[:, -1] == 0
+        towards = np.sign(left) * slopes[:, :-1] < 0
+        away = np.sign(right) * slopes[:, 1:] > 0
+        deep = (
+            np.minimum(np.abs(left), np.abs(right)) < np.maximum(np.abs(slopes[:, :-1]), np.abs(slopes[:, 1:])) * step
+        )
+        doubtful = (left * right > 0) & towards & away & deep
+        doubtful |= np.isnan(left) != np.isnan(right)
+    row, cell = np.nonzero(crossing)
+    low, high = places[cell], places[cell + 1]
+    more = _divided(doubtful, places, function)
+    return np.concatenate([low, more[0]]), np.concatenate([high, more[1]]), np.concatenate([row, more[2]])
+
+
+def _divided(doubtful: BoolArray, places: FloatArray, function: Function) -> tuple[FloatArray, FloatArray, np.ndarray]:
+    """Brackets inside doubtful cells."""
+    row, cell = np.nonzero(doubtful)
+    if not row.size:
+        return np.empty(0), np.empty(0), np.empty(0, dtype=int)
+    share = np.linspace(0.0, 1.0, FINER + 1)
+    inner = places[cell][:, None] + (places[cell + 1] - places[cell])[:, None] * share
+    values, _ = function(inner.ravel(), np.repeat(row, share.size))
+    values = values.reshape(inner.shape)
+    with np.errstate(invalid="ignore"):
+        which, part = np.nonzero(values[:, :-1] * values[:, 1:] < 0)
+    return inner[which, part], inner[which, part + 1], row[which]
+
+
+def polish(function: Function, low: FloatArray, high: FloatArray, row: np.ndarray) -> tuple[FloatArray, FloatArray]:
+    """Roots inside brackets, by Newton steps that fall back to halving.
+
+    Parameters
+    ----------
+    function
+        Values and slopes at places of given rows.
+    low, high
+        Ends of the brackets, between which the sign changes; shape (k,), in the unit of the places.
+    row
+        Row of each bracket; shape (k,).
+
+    Returns
+    -------
+    tuple
+        Roots and slopes there; shape (k,).
+    """
+    low, high = low.copy(), high.copy()
+    sign = np.sign(function(low, row)[0])
+    at = np.where(sign == 0, low, (low + high) / 2)
+    slope = np.ones_like(at)
+    for _ in range(MOST_STEPS):
+        value, slope = function(at, row)
+        before = np.sign(value) == sign
+        low = np.where(before, at, low)
+        high = np.where(before, high, at)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            newton = at - value / slope
+            inside = (newton >= low) & (newton <= high) & np.isfinite(newton)
+        following = np.where(inside, newton, (low + high) / 2)
+        following = np.where(value == 0, at, following)
+        moved = np.abs(following - at)
+        at = following
+        if np.all(moved <= CLOSE * np.maximum(1.0, np.abs(at))):
+            break
+    return at, function(at, row)[1]
+
+
+def outermost(function: Callable[[FloatArray], FloatArray], low: float, high: float, *, greatest: bool) -> float:
+    """Greatest or least value of a smooth function over an interval, by grids that close in on it.
+
+    Parameters
+    ----------
+    function
+        Values at places (k,); NaN where there is none.
+    low, high
+        Ends of the interval, in the unit of the places [-].
+    greatest
+        Which of the two.
+
+    Returns
+    -------
+    float
+        The value; NaN where the function has none.
+    """
+    sign = 1.0 if greatest else -1.0
+    best, ends = np.nan, (low, high)
+    for _ in range(6):
+        places = np.linspace(*ends, 33)
+        values = sign * function(places)
+        if np.all(np.isnan(values)):
+            return float(best * sign)
+        top = int(np.nanargmax(values))
+        best = float(np.fmax(best, values[top]))
+        ends = (float(places[max(top - 1, 0)]), float(places[min(top + 1, 32)]))
+        if top in (0, 32) and places[top] in (low, high):
+            break
+    return best * sign
