@@ -1,0 +1,1 @@
+"""One module a part of the project; each has `measure() -> list[Row]`."""
