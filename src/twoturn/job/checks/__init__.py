@@ -1,0 +1,1 @@
+"""The checks of a job, one module a part of the work."""
