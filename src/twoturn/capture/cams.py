@@ -1,0 +1,150 @@
+"""Cam edges on the two turns of a cycle: which belong together, their mean, scatter and uncertainty."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import lcm
+
+import numpy as np
+
+from twoturn.capture.edges import EdgeTrain
+from twoturn.capture.model import Array
+
+CYCLE_DEG = 720.0
+LEAST_SHARE = 0.5
+SPLIT_DEG = 2.5
+FLOOR_DEG = 0.02
+
+
+@dataclass(frozen=True)
+class CamEdge:
+    """One cam edge over a cycle.
+
+    Attributes
+    ----------
+    edge
+        ``"rising"``, ``"falling"`` or ``"as recorded"``.
+    angle_deg
+        Mean crank angle after the zero, 0 to 720 [crank degrees].
+    u
+        Its standard uncertainty [crank degrees].
+    scatter_deg
+        Standard deviation from cycle to cycle [crank degrees].
+    count
+        Cycles in the mean [-].
+    """
+
+    edge: str
+    angle_deg: float
+    u: float
+    scatter_deg: float
+    count: int
+
+
+@dataclass(frozen=True)
+class Cam:
+    """A cam channel: its edges over a cycle in the order of their angle.
+
+    Attributes
+    ----------
+    channel
+        The channel's name.
+    edges
+        Its edges.
+    sensor
+        The kind of sensor.
+    repeat_sections
+        After how many sections of the crank wheel its pattern repeats [-]; 0 where that was not found.
+    """
+
+    channel: str
+    edges: tuple[CamEdge, ...]
+    sensor: str
+    repeat_sections: int
+
+
+def pattern_repeat(positions: Array, kinds: Array, tolerance: float) -> int:
+    """After how many sections of the crank wheel the edges of a cam channel repeat.
+
+    Parameters
+    ----------
+    positions
+        Positions of its edges in time order, in sections of the crank wheel, shape (n,) [-].
+    kinds
+        1 for rising, 0 for falling edges, shape (n,) [-].
+    tolerance
+        How far positions may differ [sections].
+
+    Returns
+    -------
+    int
+        The smallest number of sections after which at least four edges in five recur; 0 where none is found.
+    """
+    count = positions.size
+    for lag in range(1, count // 2 + 1):
+        step = positions[lag:] - positions[:-lag]
+        if step.size < 2 or (kinds[lag:] != kinds[:-lag]).mean() > 0.1:
+            continue
+        whole = int(round(float(np.median(step))))
+        close = np.abs(step - whole) < tolerance
+        if whole >= 1 and close.mean() >= 0.8:
+            return whole
+    return 0
+
+
+def common_repeat(repeats: list[int]) -> int:
+    """The number of sections after which every cam channel repeats [-]; 0 where none is known."""
+    known = [repeat for repeat in repeats if repeat]
+    return lcm(*known) if known else 0
+
+
+def cam_edges(train: EdgeTrain, angles_deg: Array, u_system_deg: float, cycles: float) -> tuple[CamEdge, ...]:
+    """The edges of a cam channel over a cycle.
+
+    Parameters
+    ----------
+    train
+        The channel's edges.
+    angles_deg
+        Unwrapped crank angle of each of them [crank degrees], shape (n,); NaN where unknown.
+    u_system_deg
+        Standard uncertainty that repeats with the wheel: placement of teeth, reading between them [crank degrees].
+    cycles
+        Cycles in the capture [-].
+
+    Returns
+    -------
+    tuple
+        Edges that come in at least half of the cycles, in the order of their angle.
+    """
+    found: list[CamEdge] = []
+    for edge in train.polarities:
+        chosen = np.isfinite(angles_deg)
+        if edge != "as recorded":
+            chosen &= train.rising == (edge == "rising")
+        for group in _groups(angles_deg[chosen] % CYCLE_DEG):
+            if group.size >= max(2.0, LEAST_SHARE * (cycles - 1)) or (cycles < 2 and group.size):
+                found.append(_summary(edge, group, u_system_deg))
+    return tuple(sorted(found, key=lambda item: item.angle_deg))
+
+
+def _groups(angles: Array) -> list[Array]:
+    """Angles on the circle of a cycle that belong together; a group may run past 720."""
+    if angles.size == 0:
+        return []
+    angles = np.sort(angles)
+    steps = np.diff(np.concatenate([angles, [angles[0] + CYCLE_DEG]]))
+    turn = int(np.argmax(steps)) + 1
+    angles = np.concatenate([angles[turn:], angles[:turn] + CYCLE_DEG])
+    return list(np.split(angles, np.flatnonzero(np.diff(angles) > SPLIT_DEG) + 1))
+
+
+def _summary(edge: str, angles: Array, u_system: float) -> CamEdge:
+    """Mean, scatter and uncertainty of one edge; values far from the middle (start, a lost tooth) are left out."""
+    middle = float(np.median(angles))
+    spread = max(FLOOR_DEG, 1.4826 * float(np.median(np.abs(angles - middle))))
+    kept = angles[np.abs(angles - middle) <= 4 * spread]
+    scatter = float(kept.std(ddof=1)) if kept.size > 1 else float("nan")
+    mean = float(kept.mean()) % CYCLE_DEG
+    own = scatter / np.sqrt(kept.size) if kept.size > 1 else 1.0
+    return CamEdge(edge, mean, float(np.hypot(own, u_system)), 0.0 if kept.size < 2 else scatter, int(kept.size))

@@ -1,0 +1,157 @@
+"""Which channel is the crank, which polarity carries the angle, which channels are cams."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+
+from twoturn.capture.angle import AngleTrack, angle_track, tooth_scatter_deg
+from twoturn.capture.edges import EdgeTrain
+from twoturn.capture.find import Shape, find_shapes
+from twoturn.capture.model import Array
+from twoturn.capture.track import Track, track_teeth
+from twoturn.capture.wheel import Wheel
+from twoturn.errors import RecordingError
+
+CRANK_NAMES = re.compile(r"crank|\bckp\b|\bckps\b|\bcrk\b|\bne\b|flywheel|\brpm\b|engine speed", re.IGNORECASE)
+CAM_NAMES = re.compile(r"\bcam|camshaft|\bcmp\b|\bcmps\b|inlet|exhaust|intake|phase|\bg[12]?\b", re.IGNORECASE)
+
+
+@dataclass(frozen=True, eq=False)
+class CrankCandidate:
+    """A channel and polarity read as crank wheel.
+
+    Attributes
+    ----------
+    train
+        The channel's edges.
+    edge
+        The polarity.
+    shape, track
+        The wheel's section and the counted teeth.
+    scatter
+        Robust scatter of teeth against their neighbours, as a share of a section [-].
+    """
+
+    train: EdgeTrain
+    edge: str
+    shape: Shape
+    track: Track
+    scatter: float
+
+    def section_positions(self) -> Array:
+        """Position of each counted tooth in sections, shape (n,) [-]; the first counted edge lies in section 0."""
+        wheel = Wheel(self.shape.steps)
+        positions = wheel.angle_deg(self.track.tooth) / 360.0
+        return np.asarray(positions - np.floor(positions[0] + 1e-9))
+
+    def section_pitch_deg(self) -> float:
+        """A normal step in degrees of a section, 360 to the section [deg]."""
+        return Wheel(self.shape.steps).pitch_deg
+
+    def angle_track(self, wheel: Wheel) -> AngleTrack:
+        """Crank angle of the counted teeth."""
+        return angle_track(self.track.times_s, self.section_positions() * wheel.section_deg, wheel.pitch_deg)
+
+
+def chosen_crank(trains: list[EdgeTrain], name: str | None) -> EdgeTrain | None:
+    """The channel named as crank, by name or number; None where none was named."""
+    return None if name is None else by_name(trains, name)
+
+
+def chosen_cams(trains: list[EdgeTrain], names: tuple[str, ...], crank: EdgeTrain | None) -> list[EdgeTrain]:
+    """The channels to read as cams: those named, else all but the crank that have edges."""
+    if names:
+        return [by_name(trains, name) for name in names]
+    return [train for train in trains if train is not crank and train.times_s.size >= 2]
+
+
+def by_name(trains: list[EdgeTrain], name: str) -> EdgeTrain:
+    """A channel by its name (or part of it) or its number counted from 1.
+
+    Raises
+    ------
+    RecordingError
+        No channel, or more than one, is called so.
+    """
+    plain = name.strip().lower()
+    exact = [train for train in trains if train.name.lower() == plain]
+    part = [train for train in trains if plain and plain in train.name.lower()]
+    if len(exact) == 1 or (not exact and len(part) == 1):
+        return (exact or part)[0]
+    if plain.isdigit() and 1 <= int(plain) <= len(trains) and not exact:
+        return trains[int(plain) - 1]
+    names = ", ".join(f"{number} {train.name}" for number, train in enumerate(trains, start=1))
+    raise RecordingError(f"no channel is called “{name}”", allowed=f"one of: {names}")
+
+
+def candidates(looked: list[EdgeTrain], trains: list[EdgeTrain], edge: str | None) -> list[CrankCandidate]:
+    """Channels that show a wheel, the likeliest crank first, each with its better polarity.
+
+    Parameters
+    ----------
+    looked
+        Channels that may be the crank.
+    trains
+        All channels.
+    edge
+        The polarity asked for, or None.
+    """
+    found = []
+    for train in looked:
+        best = best_polarity(train, edge)
+        if best is not None:
+            found.append(best)
+    rank = {id(candidate): _rank(candidate, trains) for candidate in found}
+    return sorted(found, key=lambda candidate: -rank[id(candidate)])
+
+
+def best_polarity(train: EdgeTrain, edge: str | None) -> CrankCandidate | None:
+    """The reading of a channel as wheel by the polarity asked for, or by the one that scatters less.
+
+    An inductive sensor crosses its baseline slowly inside a gap, where no tooth is: there the polarity with the longer
+    gap carries the angle.
+    """
+    found = []
+    for polarity in train.polarities:
+        if edge is None or polarity in (edge, "as recorded"):
+            found += _read_as_wheel(train, polarity)
+    if not found:
+        return None
+    if train.sensor == "inductive":
+        longest = max(max(item.shape.steps) / Wheel(item.shape.steps).normal_step for item in found)
+        found = [item for item in found if max(item.shape.steps) / Wheel(item.shape.steps).normal_step >= longest]
+    least = min(item.scatter for item in found)
+    return next(item for item in found if item.scatter <= 1.05 * least + 1e-9)
+
+
+def _read_as_wheel(train: EdgeTrain, polarity: str) -> list[CrankCandidate]:
+    """The best wheel for one polarity of a channel, as a list of one or none."""
+    times = train.of(polarity)
+    best: CrankCandidate | None = None
+    for shape in find_shapes(times):
+        track = track_teeth(times, shape)
+        if track.tooth.size < 8:
+            continue
+        wheel = Wheel(shape.steps)
+        scatter = tooth_scatter_deg(angle_track(track.times_s, wheel.angle_deg(track.tooth), wheel.pitch_deg)) / 360.0
+        candidate = CrankCandidate(train, polarity, shape, track, scatter)
+        if best is None or track.explained > best.track.explained + 0.03:
+            best = candidate
+    return [best] if best is not None else []
+
+
+def _rank(candidate: CrankCandidate, trains: list[EdgeTrain]) -> float:
+    """How likely a channel is the crank: its name, a gap among many teeth, many edges, edges that fit."""
+    wheel = Wheel(candidate.shape.steps)
+    most = max(train.times_s.size for train in trains)
+    rank = np.log(candidate.train.times_s.size / most) + 2.0 * candidate.track.explained
+    if CRANK_NAMES.search(candidate.train.name):
+        rank += 10
+    elif CAM_NAMES.search(candidate.train.name):
+        rank -= 5
+    if not wheel.even and wheel.places >= 12 and wheel.normal_step <= 3:
+        rank += 1.0
+    return float(rank)

@@ -1,0 +1,237 @@
+"""A whole capture decoded: the crank wheel, turns, speed and cam edges, without being told which channel is which."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from twoturn.capture.angle import AngleTrack, angle_track, tooth_scatter_deg
+from twoturn.capture.cams import CYCLE_DEG, Cam, cam_edges, common_repeat, pattern_repeat
+from twoturn.capture.choose import CrankCandidate, candidates, chosen_cams, chosen_crank
+from twoturn.capture.edges import EdgeTrain, edge_train
+from twoturn.capture.model import Array, Capture
+from twoturn.capture.wheel import Wheel
+
+TRUSTED_SHARE = 0.8
+
+
+@dataclass(frozen=True)
+class Crank:
+    """The crank channel and its wheel.
+
+    Attributes
+    ----------
+    channel, edge, sensor
+        Name of the channel, polarity of the edges that carry the angle, kind of sensor.
+    wheel
+        The wheel.
+    anchor
+        Which tooth is 0 and what symmetry was free, in a sentence.
+    zeros
+        How many zeros were possible in a cycle of two turns [-].
+    scatter_deg
+        Robust standard deviation of a tooth against its neighbours [crank degrees].
+    false_edges, missed_teeth
+        Edges that are no teeth, teeth without an edge [-].
+    """
+
+    channel: str
+    edge: str
+    sensor: str
+    wheel: Wheel
+    anchor: str
+    zeros: int
+    scatter_deg: float
+    false_edges: int
+    missed_teeth: int
+
+
+@dataclass(frozen=True, eq=False)
+class Decoded:
+    """A decoded capture.
+
+    Attributes
+    ----------
+    file
+        The file's name.
+    crank
+        The crank channel; None where none was understood.
+    turns
+        Crank turns covered [-].
+    rpm
+        Least, mean and greatest speed [1/min]; None where the file tells no time.
+    cams
+        Cam channels with their edges.
+    angle
+        Crank angle over time, for plots; None where no crank was understood.
+    why
+        Sentences on what could not be told.
+    notes
+        Sentences on the file and the decoding.
+    """
+
+    file: str
+    crank: Crank | None
+    turns: float
+    rpm: tuple[float, float, float] | None
+    cams: tuple[Cam, ...]
+    angle: AngleTrack | None
+    why: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def decode(
+    capture: Capture, *, crank: str | None = None, cams: tuple[str, ...] = (), edge: str | None = None
+) -> Decoded:
+    """Decode a capture.
+
+    Parameters
+    ----------
+    capture
+        The capture as read.
+    crank, cams
+        Names or numbers of channels, where told.
+    edge
+        Polarity that carries the crank angle, ``"rising"`` or ``"falling"``; by default the one with less scatter.
+
+    Returns
+    -------
+    Decoded
+        What was found, with sentences on what was not.
+
+    Raises
+    ------
+    RecordingError
+        A channel was named that is not in the file.
+    """
+    trains = [edge_train(channel) for channel in capture.channels]
+    told = chosen_crank(trains, crank)
+    cam_trains = chosen_cams(trains, cams, told)
+    found = candidates([told] if told else [t for t in trains if not cams or t not in cam_trains], trains, edge)
+    if not found:
+        return _not_understood(capture, trains, told)
+    best = found[0]
+    others = [train for train in cam_trains if train is not best.train]
+    return _decoded(capture, best, others)
+
+
+def _not_understood(capture: Capture, trains: list[EdgeTrain], told: EdgeTrain | None) -> Decoded:
+    """The answer where no channel shows a wheel."""
+    looked = [told] if told else trains
+    seen = "; ".join(f"{train.name}: {len(train.times_s)} edges ({train.sensor})" for train in looked)
+    why = f"no channel shows a wheel whose teeth come again turn after turn ({seen}); record ten turns or more"
+    return Decoded(capture.file, None, 0.0, None, (), None, (why,), capture.notes)
+
+
+def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain]) -> Decoded:
+    """Turns, zero, speed and cam edges for the chosen crank channel."""
+    why: list[str] = []
+    notes = list(capture.notes)
+    places = angle_track(best.track.times_s, best.section_positions() * 360.0, best.section_pitch_deg())
+    repeats = [_repeat(best, places, train) for train in others]
+    sections, certain = _sections(best, common_repeat(repeats), why)
+    if sections is None:
+        wheel = Wheel(best.shape.steps)
+        crank = _crank(best, wheel, "no place on the wheel is marked", 0, 0.0)
+        return Decoded(capture.file, crank, 0.0, None, (), None, tuple(why), tuple(notes))
+    wheel = Wheel(best.shape.steps, sections)
+    track = best.angle_track(wheel)
+    scatter = tooth_scatter_deg(track)
+    anchor, zeros = _anchor(wheel, certain)
+    crank = _crank(best, wheel, anchor, zeros, scatter)
+    turns = float(track.angles_deg[-1] - track.angles_deg[0]) / 360
+    u_system = _system_u(track, wheel)
+    cams = []
+    for train, repeat in zip(others, repeats, strict=True):
+        angles, _ = track.at(train.times_s)
+        edges = cam_edges(train, angles, u_system, turns / 2)
+        if edges:
+            cams.append(Cam(train.name, edges, train.sensor, repeat))
+        else:
+            notes.append(f"{train.name} does not repeat with the crankshaft's turns and was left out")
+    if not others:
+        why.append("only a crank channel was found: no cam edges")
+    if best.track.explained < TRUSTED_SHARE:
+        why.append(
+            f"only {best.track.explained:.0%} of the edges of {best.train.name} fit a {wheel.text} wheel: "
+            "angles are not given"
+        )
+        cams = []
+    rpm = _rpm(track, capture)
+    return Decoded(capture.file, crank, turns, rpm, tuple(cams), track, tuple(why), tuple(notes))
+
+
+def _repeat(best: CrankCandidate, places: AngleTrack, train: EdgeTrain) -> int:
+    """After how many sections of the wheel a channel repeats."""
+    angles, _ = places.at(train.times_s)
+    known = np.isfinite(angles)
+    kinds = train.rising[known].astype(np.float64)
+    tolerance = 0.3 if len(best.shape.steps) == 1 else 0.08
+    return pattern_repeat(angles[known] / 360.0, kinds, tolerance)
+
+
+def _sections(best: CrankCandidate, repeat: int, why: list[str]) -> tuple[int | None, bool]:
+    """Sections of the wheel in one turn, and whether a cam channel told so."""
+    if repeat and repeat % 2 == 0:
+        return repeat // 2, True
+    wheel = Wheel(best.shape.steps)
+    if wheel.even and not repeat:
+        why.append(
+            f"{best.train.name} shows an even row of teeth without a gap and no cam channel that repeats: the number "
+            "of teeth in a turn and the zero cannot be told"
+        )
+        return None, False
+    return (repeat or 1), False
+
+
+def _anchor(wheel: Wheel, certain: bool) -> tuple[str, int]:
+    """The sentence on the zero, and how many zeros a cycle has."""
+    zeros = 2 * wheel.sections
+    tooth = "a tooth (no gap marks one)" if wheel.even else "the first edge after the longest gap"
+    if not wheel.even and len(set(wheel.steps)) > 1 and max(wheel.steps) == wheel.normal_step:
+        tooth = "the tooth before the extra one"
+    every = CYCLE_DEG / zeros
+    rule = f"0 is {tooth}; {zeros} such edges come in two turns, {every:g}° apart, and the last one at or before the "
+    rule += "first crank edge of the recording was taken"
+    if not certain:
+        rule += "; no cam channel tells the two turns apart" if wheel.sections == 1 else ""
+    return rule, zeros
+
+
+def _crank(best: CrankCandidate, wheel: Wheel, anchor: str, zeros: int, scatter: float) -> Crank:
+    """The crank answer of a candidate."""
+    track = best.track
+    return Crank(
+        best.train.name, best.edge, best.train.sensor, wheel, anchor, zeros, scatter, track.false_edges, track.missed_teeth
+    )
+
+
+def _system_u(track: AngleTrack, wheel: Wheel) -> float:
+    """Uncertainty that repeats every turn [crank degrees]: half the mean misplacement of a tooth by its neighbours."""
+    off = track.hidden()
+    number = np.rint(track.angles_deg * wheel.places / 360).astype(np.int64) % wheel.places
+    known = np.isfinite(off)
+    if not known.any():
+        return 1.0
+    sums = np.bincount(number[known], weights=off[known], minlength=wheel.places)
+    counts = np.maximum(1, np.bincount(number[known], minlength=wheel.places))
+    mean = (sums / counts)[np.bincount(number[known], minlength=wheel.places) > 0]
+    return 0.5 * 1.4826 * float(np.median(np.abs(mean)))
+
+
+def _rpm(track: AngleTrack, capture: Capture) -> tuple[float, float, float] | None:
+    """Least, mean and greatest speed [1/min]; None where the file tells no time."""
+    if not capture.time_known:
+        return None
+    smooth = replace(track, half=max(track.half, 3))
+    _, speeds = smooth.at(_middles(track.times_s))
+    speeds = speeds[np.isfinite(speeds)] / 6
+    mean = float(track.angles_deg[-1] - track.angles_deg[0]) / float(track.times_s[-1] - track.times_s[0]) / 6
+    low, high = np.percentile(speeds, [0.5, 99.5])
+    return max(0.0, float(low)), mean, float(high)
+
+
+def _middles(times: Array) -> Array:
+    """Moments in the middle between teeth [s]."""
+    return (times[1:] + times[:-1]) / 2

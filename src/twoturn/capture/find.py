@@ -1,0 +1,194 @@
+"""Finding out what wheel a row of edges comes from, without being told.
+
+Speed changes slowly from tooth to tooth while the wheel repeats exactly: so the ratios of neighbouring intervals repeat
+with the wheel. The period is the lag at which they repeat best; the steps are the intervals, cleared of speed, as whole
+numbers of places.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from twoturn.capture.model import Array
+from twoturn.capture.wheel import from_zero
+
+MAX_PERIOD = 260
+MOST_EDGES = 12_000
+
+
+@dataclass(frozen=True, eq=False)
+class Shape:
+    """The repeating steps of a wheel and where they were seen.
+
+    Attributes
+    ----------
+    steps
+        Steps of one section from its tooth 0 [places].
+    misfit
+        Root mean square of the log of measured over whole steps [-].
+    noise
+        Typical change of the interval ratio from turn to turn [-].
+    edge_zero
+        Index of an edge that is a tooth 0 [-].
+    first, last
+        The stretch of edges on which this was seen [-].
+    """
+
+    steps: tuple[int, ...]
+    misfit: float
+    noise: float
+    edge_zero: int
+    first: int
+    last: int
+
+
+def find_shapes(times_s: Array, most: int = 3) -> list[Shape]:
+    """Wheels that a row of edges of one polarity may come from, the likeliest first.
+
+    Parameters
+    ----------
+    times_s
+        Times of the edges, shape (n,) [s].
+    most
+        How many to give [-].
+
+    Returns
+    -------
+    list
+        Empty where no period is found.
+    """
+    if times_s.size < 12:
+        return []
+    skip = max(0, (times_s.size - MOST_EDGES) // 2)
+    part = times_s[skip : skip + MOST_EDGES]
+    log_d = np.log(np.maximum(np.diff(part), 1e-12))
+    ratio = np.diff(log_d)
+    scores = lag_scores(ratio)
+    shapes: list[Shape] = []
+    for period in _candidates(scores):
+        shape = _shape(log_d, ratio, period, skip)
+        if shape is not None and all(shape.steps != other.steps for other in shapes):
+            shapes.append(shape)
+        if len(shapes) >= most:
+            break
+    return shapes
+
+
+def lag_scores(ratio: Array) -> Array:
+    """How badly the log ratios of intervals repeat after each lag.
+
+    Parameters
+    ----------
+    ratio
+        Differences of the log intervals, shape (n,) [-].
+
+    Returns
+    -------
+    array
+        Mean of the differences, cut at 1 [-]; entry p is lag p, entry 0 is infinite.
+    """
+    most = min(MAX_PERIOD, int(ratio.size / 2.2))
+    scores = np.full(most + 1, np.inf)
+    for lag in range(1, most + 1):
+        scores[lag] = np.minimum(np.abs(ratio[lag:] - ratio[:-lag]), 1.0).mean()
+    return scores
+
+
+def _candidates(scores: Array) -> list[int]:
+    """Periods worth a try: the shortest one nearly as good as the best, then the next best."""
+    order = np.argsort(scores, kind="stable")
+    best = float(scores[order[0]])
+    good = np.flatnonzero(scores <= 1.2 * best + 0.003)
+    tried = [int(good[0]), int(order[0]), *good[:6].tolist(), *order[1:6].tolist(), 1]
+    return [period for period in dict.fromkeys(tried) if period > 0]
+
+
+def _shape(log_d: Array, ratio: Array, period: int, skip: int) -> Shape | None:
+    """Steps of a wheel of the given number of teeth; None where they are no whole numbers of places."""
+    if ratio.size < 2 * period:
+        return None
+    first, last = _best_stretch(ratio, period)
+    part = log_d[first:last]
+    relative = _relative(part, period)
+    steps, misfit = _whole_steps(relative)
+    if steps is None:
+        return None
+    section, rotated = from_zero(steps)
+    lag = np.abs(ratio[period:] - ratio[:-period])
+    noise = float(np.median(lag)) / 0.954 if lag.size else 0.1
+    return Shape(section, misfit, noise, skip + first + rotated, skip + first, skip + last)
+
+
+def _best_stretch(ratio: Array, period: int) -> tuple[int, int]:
+    """The stretch of about eight sections in which the ratios repeat best, as first and last interval."""
+    lag = np.minimum(np.abs(ratio[period:] - ratio[:-period]), 1.0)
+    width = min(lag.size, max(7 * period, 60))
+    if width == 0:
+        return 0, ratio.size + 1
+    sums = np.concatenate([[0.0], np.cumsum(lag)])
+    start = int(np.argmin(sums[width:] - sums[:-width]))
+    return start, min(ratio.size + 1, start + width + period + 1)
+
+
+def _relative(log_d: Array, period: int) -> Array:
+    """Log interval of each tooth of a section against the mean over the section round it, shape (period,) [-]."""
+    if period == 1:
+        return np.zeros(1)
+    sums = np.concatenate([[0.0], np.cumsum(log_d)])
+    mean = (sums[period:] - sums[:-period]) / period
+    if period % 2:
+        half = period // 2
+        excess = log_d[half : half + mean.size] - mean
+    else:
+        half = period // 2
+        mean = (mean[1:] + mean[:-1]) / 2
+        excess = log_d[half : half + mean.size] - mean
+    phase = (np.arange(excess.size) + half) % period
+    return np.array([np.median(excess[phase == tooth]) if (phase == tooth).any() else 0.0 for tooth in range(period)])
+
+
+def _whole_steps(relative: Array) -> tuple[tuple[int, ...] | None, float]:
+    """Steps in whole places from relative log intervals, and their root mean square misfit."""
+    base = _base(relative)
+    best: tuple[tuple[int, ...] | None, float] = (None, np.inf)
+    for unit in (1, 2, 3, 4):
+        steps, misfit, worst = _quantised(relative, base, unit)
+        if worst < 0.32 and misfit < 0.13:
+            return tuple(int(step) for step in steps), misfit
+    return best
+
+
+def _quantised(relative: Array, base: Array, unit: int) -> tuple[NDArray[np.int64], float, float]:
+    """Steps with the normal one at ``unit`` places: rounded, speed smoothed once more, rounded again."""
+    steps = np.maximum(1, np.rint(unit * np.exp(relative - base))).astype(np.int64)
+    for _ in range(2):
+        speed = relative - np.log(steps / unit)
+        base = _smooth(speed)
+        steps = np.maximum(1, np.rint(unit * np.exp(relative - base))).astype(np.int64)
+    off = relative - base - np.log(steps / unit)
+    return steps, float(np.sqrt(np.mean(off**2))), float(np.max(np.abs(off)))
+
+
+def _base(relative: Array) -> Array:
+    """Log interval that a normal step would have, tooth by tooth: a running median round the section."""
+    from scipy.ndimage import median_filter
+
+    count = relative.size
+    if count <= 3:
+        spread = float(np.ptp(relative))
+        return np.full(count, relative.min() if spread > np.log(1.6) else relative.mean())
+    if count < 9:
+        return np.full(count, float(np.median(relative)))
+    return np.asarray(median_filter(relative, size=9, mode="wrap"))
+
+
+def _smooth(speed: Array) -> Array:
+    """Speed round the section without single outliers: median of five, then a short mean."""
+    from scipy.ndimage import median_filter, uniform_filter1d
+
+    if speed.size < 9:
+        return np.full(speed.size, float(np.median(speed)))
+    return np.asarray(uniform_filter1d(median_filter(speed, size=5, mode="wrap"), 3, mode="wrap"))
