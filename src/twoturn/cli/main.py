@@ -7,6 +7,7 @@ import sys
 import typer
 
 from twoturn.cli.bolt import bolt
+from twoturn.cli.drive import drive
 
 app = typer.Typer(
     help="The bench for people who renew engine timing belts.",
@@ -15,6 +16,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 app.command()(bolt)
+app.command()(drive)
 
 
 @app.callback()

@@ -1,0 +1,160 @@
+"""The act of asking what a drive file says: turns, teeth, path, rest position and tension of every belt."""
+
+from __future__ import annotations
+
+import importlib
+import importlib.util
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from twoturn.acts.drive_belt import belt_answer
+from twoturn.drive.faults import FaultList
+from twoturn.drive.load import read_drive
+from twoturn.drive.parts import Drive, Shaft
+from twoturn.drive.toml_text import read_text
+from twoturn.drive.turning import marks_return, shaft_deg_per_tooth
+from twoturn.errors import DomainError
+from twoturn.mechanics.belt import BeltAtRest, belt_at_rest
+from twoturn.mechanics.legality import breaches
+
+COLDEST_C, HOTTEST_C = -60.0, 200.0
+CAUTION = "The vehicle maker's procedure and values come first; this is advice. Local law decides."
+
+
+@dataclass(frozen=True)
+class SolvedDrive:
+    """A drive with every belt at rest.
+
+    Attributes
+    ----------
+    drive
+        The drive.
+    temperature_c
+        Temperature of the engine [°C].
+    belts
+        Its belts at rest, in file order.
+    """
+
+    drive: Drive
+    temperature_c: float
+    belts: tuple[BeltAtRest, ...]
+
+    @property
+    def warmer_k(self) -> float:
+        """Temperature above the drive's reference temperature [K]."""
+        return self.temperature_c - self.drive.file.drive.reference_temperature_c
+
+
+def solve_drive(path: str | Path, temperature_c: float | None = None) -> SolvedDrive:
+    """Load a drive file and bring every belt to rest.
+
+    Parameters
+    ----------
+    path
+        The drive file.
+    temperature_c
+        Temperature of the engine [°C]; the file's reference temperature when None.
+
+    Raises
+    ------
+    FileFaults
+        The file cannot be a drive, or at its rest position pulleys overlap, a span runs through a pulley, a wrap is
+        beyond its limits or the wraps do not close the belt.
+    DomainError
+        A temperature no engine has.
+    """
+    text = read_text(path)
+    drive = read_drive(text, str(path))
+    reference = drive.file.drive.reference_temperature_c
+    asked = reference if temperature_c is None else temperature_c
+    if not COLDEST_C <= asked <= HOTTEST_C:
+        raise DomainError(f"an engine at {asked:g} °C cannot be computed", allowed=f"{COLDEST_C:g} to {HOTTEST_C:g} °C")
+    belts = tuple(belt_at_rest(drive, belt, asked - reference) for belt in drive.belts)
+    faults = FaultList(str(path), text)
+    for belt in belts:
+        _note_breaches(drive, belt, faults)
+    faults.raise_if_any()
+    return SolvedDrive(drive, asked, belts)
+
+
+def _note_breaches(drive: Drive, rest: BeltAtRest, faults: FaultList) -> None:
+    if rest.shape is None:
+        return
+    pulleys = [row.id for row in drive.file.pulley]
+    carried = [row.pulley for row in drive.file.tensioner]
+    for breach in breaches(rest.belt, rest.shape):
+        at: tuple[str | int, ...] = ("pulley", pulleys.index(breach.pulley))
+        if breach.pulley in carried:
+            at = ("tensioner", carried.index(breach.pulley))
+        faults.add(at, breach.found, breach.expected)
+
+
+def describe_drive(path: str | Path, temperature_c: float | None = None) -> dict[str, Any]:
+    """What ``twoturn drive FILE --json`` answers.
+
+    Parameters
+    ----------
+    path
+        The drive file.
+    temperature_c
+        Temperature of the engine [°C]; the file's reference temperature when None.
+
+    Returns
+    -------
+    dict
+        The keys that docs/drive-file.md names.
+
+    Raises
+    ------
+    FileFaults
+        The file cannot be a drive.
+    """
+    return answer_of(solve_drive(path, temperature_c))
+
+
+def answer_of(solved: SolvedDrive) -> dict[str, Any]:
+    """The answer for a drive whose belts are at rest."""
+    drive = solved.drive
+    back = marks_return(drive)
+    return {
+        "name": drive.name,
+        "source": drive.source,
+        "temperature_c": solved.temperature_c,
+        "marks_return_turns": plain_number(back.turns),
+        "shafts": [_shaft(drive, shaft) for shaft in drive.shafts],
+        "belts": [belt_answer(drive, rest) for rest in solved.belts],
+        "why": [back.why[:1].upper() + back.why[1:] + "."] if back.why else [],
+        "caution": CAUTION,
+    }
+
+
+def draw(solved: SolvedDrive) -> str:
+    """Drawing of a drive at rest as SVG text.
+
+    Raises
+    ------
+    DomainError
+        The drive cannot be drawn.
+    """
+    if importlib.util.find_spec("twoturn.picture.drawing") is None:
+        raise DomainError("this installation has no drawing part", next_step="leave out --svg")
+    return str(importlib.import_module("twoturn.picture.drawing").drive_svg(solved.drive, solved.belts))
+
+
+def _shaft(drive: Drive, shaft: Shaft) -> dict[str, Any]:
+    return {
+        "id": shaft.id,
+        "role": shaft.role,
+        "ratio": None if shaft.ratio is None else float(shaft.ratio),
+        "phased": shaft.phased,
+        "deg_per_tooth": plain_number(shaft_deg_per_tooth(drive, shaft)),
+    }
+
+
+def plain_number(value: Fraction | None) -> int | float | None:
+    """An exact fraction as a whole number where it is one, else as a real number."""
+    if value is None:
+        return None
+    return int(value) if value.denominator == 1 else float(value)
