@@ -126,6 +126,7 @@ def _pulley(file: DriveFile, names: Naming, index: int, centres: Centres) -> Pul
         teeth=table.teeth,
         centre_mm=centres.centre_mm.get(table.id),
         centre_u_mm=centres.u_mm.get(table.id),
-        is_tensioner=table.id in names.pulley_of,
+        is_tensioner=table.id in names.pulley_of
+        or (names.role_of[index] == "tensioner" and table.id not in centres.centre_mm),
         table=table,
     )

@@ -78,7 +78,8 @@ def _check_complete(file: DriveFile, names: Naming, centres: Centres, faults: Fa
     """Every fixed pulley of a belt has a centre, or none has."""
     shafts_known = {names.shaft_of[index] for index, row in enumerate(file.pulley) if row.id in centres.centre_mm}
     for belt in names.belt_ids:
-        fixed = [index for index in names.pulleys_on(belt) if file.pulley[index].id not in names.pulley_of]
+        fixed = [index for index in names.pulleys_on(belt) if names.role_of[index] != "tensioner"]
+        fixed = [index for index in fixed if file.pulley[index].id not in names.pulley_of]
         if not any(file.pulley[index].id in centres.centre_mm for index in fixed):
             continue
         lacking = [index for index in fixed if names.shaft_of[index] not in shafts_known]

@@ -40,7 +40,7 @@ class FaultList:
 
     def refuse(self, refusal: str, path: Path, found: str, **values: str) -> None:
         """Note a fault of the kinds that ``REFUSALS`` names; ``values`` fill the gaps of its sentence."""
-        self.add(path, found, REFUSALS[refusal].format(**values))
+        self.add(path, found, REFUSALS[refusal].expected.format(**values))
 
     def raise_if_any(self) -> None:
         """Raise :class:`FileFaults` with all faults in file order when there are any."""

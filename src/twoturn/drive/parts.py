@@ -57,6 +57,8 @@ class Pulley:
         Centre (x, y) at the reference temperature [mm]; None for a list drive and for a tensioner pulley.
     centre_u_mm
         Standard uncertainty of each coordinate [mm]; None where none is given (1 mm is then assumed where needed).
+    is_tensioner
+        True when a tensioner carries it, or when its role is tensioner and nothing tells where it is.
     table
         Its table in the file.
     """

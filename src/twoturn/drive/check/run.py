@@ -6,7 +6,7 @@ from twoturn.drive.centres import Centres
 from twoturn.drive.check.belts import check_belt_values, check_belts
 from twoturn.drive.check.places import check_places
 from twoturn.drive.check.pulleys import check_pulley_geometry, check_pulleys
-from twoturn.drive.check.tensioners import check_tensioner_geometry, check_tensioner_ranges
+from twoturn.drive.check.tensioners import check_tensioner_geometry, check_tensioner_kinds, check_tensioner_ranges
 from twoturn.drive.check.work import check_work
 from twoturn.drive.faults import FaultList
 from twoturn.drive.model.file import DriveFile
@@ -48,6 +48,8 @@ def check_late(file: DriveFile, names: Naming, centres: Centres, faults: FaultLi
     faults
         Where the faults are collected.
     """
+    if not centres.centre_mm:
+        check_tensioner_kinds(file, names, faults)
     for belt_id in names.belt_ids:
         if any(file.pulley[index].id in centres.centre_mm for index in names.pulleys_on(belt_id)):
             check_pulley_geometry(file, names, belt_id, faults)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from twoturn.drive.faults import FaultList, shown
 from twoturn.drive.model.file import DriveFile
-from twoturn.drive.model.tensioners import AnyTensioner
+from twoturn.drive.model.tensioners import KINDS, AnyTensioner
 from twoturn.drive.naming import Naming
 
 GEOMETRY: dict[str, tuple[str, ...]] = {
@@ -68,6 +68,24 @@ def _check_adjuster(index: int, row: AnyTensioner, faults: FaultList) -> None:
     elif angle is not None and (angle - limits[0]) % 360 > width + 1e-9:
         path = ("tensioner", index, "adjuster_deg")
         faults.refuse("adjuster-outside", path, shown(angle), range=shown(list(limits)))
+
+
+def check_tensioner_kinds(file: DriveFile, names: Naming, faults: FaultList) -> None:
+    """In a list drive every pulley with role tensioner has a ``[[tensioner]]`` that says its kind.
+
+    Parameters
+    ----------
+    file
+        The drive file as written.
+    names
+        Its names, settled.
+    faults
+        Where the faults are collected.
+    """
+    for index, pulley in enumerate(file.pulley):
+        if names.role_of[index] == "tensioner" and pulley.id not in names.pulley_of:
+            kinds = ", ".join(f'"{kind}"' for kind in KINDS)
+            faults.refuse("tensioner-missing", ("pulley", index, "id"), shown(pulley.id), kinds=kinds)
 
 
 def check_tensioner_geometry(file: DriveFile, names: Naming, belt_id: str, faults: FaultList) -> None:

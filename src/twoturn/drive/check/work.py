@@ -46,7 +46,7 @@ def _check_uncertainties(table: BaseModel, path: Path, faults: FaultList) -> Non
             if value is None or (key not in table.model_fields_set):
                 faults.refuse("uncertainty-alone", (*path, f"{key}_u"), shown(u), key=key)
             elif isinstance(u, list) and not isinstance(value, tuple):
-                faults.refuse("uncertainty-shape", (*path, f"{key}_u"), shown(u), shape=f"one number, as {key} is one")
+                faults.refuse("uncertainty-shape", (*path, f"{key}_u"), shown(u), key=key)
     for name, field in type(table).model_fields.items():
         value, key = getattr(table, name), field.alias or name
         if isinstance(value, BaseModel):

@@ -102,10 +102,12 @@ class Table(BaseModel):
         properties = schema.get("properties", {})
         properties.pop("uncertainties", None)
         for key in sorted(cls.quantities() & set(properties)):
+            one: dict[str, Any] = {"minimum": 0, "type": "number"}
+            two = {"items": one, "maxItems": 2, "minItems": 2, "type": "array"}
+            holds_two = "prefixItems" in str(properties[key])
             properties[f"{key}_u"] = {
                 "description": f"Standard uncertainty of {key}, in the same unit.",
-                "minimum": 0,
-                "type": "number",
+                **({"anyOf": [one, two]} if holds_two else one),
             }
         return schema
 

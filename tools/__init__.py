@@ -1,0 +1,1 @@
+"""What maintains the project: not shipped."""
