@@ -2,7 +2,7 @@
 
 Source: a fastener catalogue (page 686), 90 % of the 0.2 % proof strength of ISO 3506-1 classes 50, 70 and 80 (210,
 450, 600 MPa), by the formulas of VDI 2230. Tolerance: 1 % and one of the last printed digit, which the catalogue now
-rounds, now cuts (39 for 39.8).
+rounds, now cuts (39 where 39.9 is meant).
 """
 
 from __future__ import annotations

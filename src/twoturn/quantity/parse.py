@@ -117,13 +117,13 @@ def parse(text: str, unit: str | None = None, within: tuple[float, float] | None
     wanted = find_unit(unit) if unit is not None else typed_unit
     number = head["number"]
     if "/" in number and typed_unit.measures != "length":
-        raise QuantityError(f"{text.strip()!r} is a fraction", allowed="fractions of an inch only")
+        raise QuantityError(f"{_short(text)!r} is a fraction", allowed="fractions of an inch only")
     bounds = None if within is None else _bounds(within, wanted, typed_unit)
     typed = parse_number(number, bounds)
     value = convert(typed, typed_unit.symbol, wanted.symbol)
     if within is not None and not within[0] <= value <= within[1]:
         raise QuantityError(
-            f"{_with_unit(f'{value:.6g}', wanted.symbol)} (typed as {text.strip()!r}) cannot be right",
+            f"{_with_unit(f'{value:.6g}', wanted.symbol)} (typed as {_short(text)!r}) cannot be right",
             allowed=f"{within[0]:g} to {_with_unit(f'{within[1]:g}', wanted.symbol)}",
         )
     return Typed(value, wanted.symbol, typed, typed_unit.symbol, assumed=not written)
@@ -132,19 +132,20 @@ def parse(text: str, unit: str | None = None, within: tuple[float, float] | None
 def _typed_unit(text: str, written: str, wanted: str | None) -> Unit:
     if not written:
         if wanted is None:
-            raise QuantityError(f"{text.strip()!r} has no unit", next_step="write the unit behind the number")
+            raise QuantityError(f"{_short(text)!r} has no unit", next_step="write the unit behind the number")
         return find_unit(wanted)
     try:
         found = find_unit(written)
     except QuantityError:
         kind = find_unit(wanted).measures if wanted else ""
         allowed = "a number alone" if kind == "plain number" else ", ".join(known_units(kind)) if kind else ""
-        message = f"{written!r} in {text.strip()!r} is not a unit known here"
+        where = "" if len(text) > 40 else f" in {_short(text)!r}"
+        message = f"{_short(written)!r}{where} is not a unit known here"
         raise QuantityError(message, allowed=allowed, next_step="write one number and its unit") from None
     if wanted is not None and found.measures != find_unit(wanted).measures:
         kind = find_unit(wanted).measures
         allowed = "a number alone" if kind == "plain number" else ", ".join(known_units(kind))
-        raise QuantityError(f"{text.strip()!r} is a {found.measures}, but a {kind} is wanted", allowed=allowed)
+        raise QuantityError(f"{_short(text)!r} is a {found.measures}, but a {kind} is wanted", allowed=allowed)
     return found
 
 
@@ -190,7 +191,7 @@ def _one_of_two(text: str, small: str, large: str, within: tuple[float, float] |
     if len(fitting) == 1:
         return fitting[0]
     raise QuantityError(
-        f"{text.strip()!r} can mean {both[0]:g} or {large}",
+        f"{_short(text)!r} can mean {both[0]:g} or {large}",
         next_step=f"write {small}0 for the small one or {large} for the large one",
     )
 
@@ -230,7 +231,10 @@ def _with_unit(number: str, unit: str) -> str:
     return number + unit if unit in ("°", "%") else f"{number} {unit}"
 
 
-def _not_a_number(text: str) -> QuantityError:
+def _short(text: str) -> str:
     shown = text.strip()
-    shown = shown if len(shown) <= 40 else shown[:37] + "…"
-    return QuantityError(f"{shown!r} is not one number", allowed="a number like 12.5 or 12,5, then its unit")
+    return shown if len(shown) <= 40 else shown[:37] + "…"
+
+
+def _not_a_number(text: str) -> QuantityError:
+    return QuantityError(f"{_short(text)!r} is not one number", allowed="a number like 12.5 or 12,5, then its unit")

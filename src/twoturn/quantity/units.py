@@ -154,7 +154,7 @@ def find_unit(text: str) -> Unit:
     found = _SYMBOLS.get(text.strip()) or _EXACT.get(key) or _LOOSE.get(key.casefold())
     if found is None:
         raise QuantityError(
-            f"{text.strip()!r} is not a unit known here",
+            f"{text.strip()[:40]!r} is not a unit known here",
             allowed=", ".join(symbol for symbol in _SYMBOLS if symbol != "-"),
         )
     return found

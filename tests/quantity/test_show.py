@@ -1,0 +1,72 @@
+"""Readings as people read them."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from twoturn.quantity.conformity import Limits
+from twoturn.quantity.reading import Reading
+from twoturn.quantity.show import decimal_place, show, show_limits
+
+
+def within(value: float, half: float, unit: str) -> Reading:
+    return Reading(value, half / 2, unit, interval=(value - half, value + half))
+
+
+@pytest.mark.parametrize(
+    ("reading", "text"),
+    [
+        (within(101.23, 1.84, "Hz"), "101.2 ± 1.8 Hz"),
+        (within(101.23, 0.0996, "Hz"), "101.23 ± 0.10 Hz"),
+        (within(8.27, 0.44, "°"), "8.27 ± 0.44°"),
+        (within(-8.27, 0.44, "°"), "−8.27 ± 0.44°"),
+        (within(-0.004, 1.2, "°"), "0.0 ± 1.2°"),
+        (within(12345.0, 231.0, "N"), "12340 ± 230 N"),
+        (within(19.4, 1.0, "%"), "19.4 ± 1.0%"),
+        (within(0.5, 0.1, "-"), "0.50 ± 0.10"),
+        (Reading(141.0, 0.0, "-"), "141"),
+        (Reading(25.0, 0.0, "N·m"), "25 N·m"),
+        (Reading(9.525, 0.0, "mm"), "9.525 mm"),
+        (Reading(150.0, 112.0, "Hz", interval=(0.0, 367.0)), "150 Hz, from 0 to 370 Hz"),
+    ],
+)
+def test_two_digits_of_the_uncertainty(reading: Reading, text: str) -> None:
+    assert show(reading) == text
+
+
+def test_how_often_it_holds() -> None:
+    assert show(within(101.23, 1.84, "Hz"), confidence=True) == "101.2 ± 1.8 Hz (19 of 20 times)"
+
+
+@given(st.floats(-1e6, 1e6), st.floats(1e-6, 1e5))
+def test_rounding_never_shifts_a_number_by_more_than_a_twentieth_of_u(value: float, half: float) -> None:
+    text = show(within(value, half, "mm")).replace("−", "-")
+    shown, plus = re.fullmatch(r"(\S+) ± (\S+) mm", text).groups()  # type: ignore[union-attr]
+    assert float(shown) == pytest.approx(value, abs=0.0501 * half + 1e-9)
+    assert float(plus) == pytest.approx(half, rel=0.051)
+    assert len(plus.replace(".", "").lstrip("0").rstrip("0") or "0") <= 2
+
+
+@given(st.floats(1e-7, 1e7))
+def test_the_place_gives_two_digits(half: float) -> None:
+    place = decimal_place(half)
+    assert 9.999 <= round(half, place) * 10.0**place <= 99.001
+
+
+@pytest.mark.parametrize(
+    ("limits", "text"),
+    [
+        (Limits(96.0, 108.0, "Hz"), "96 to 108 Hz"),
+        (Limits(22.5, None, "N·m"), "at least 22.5 N·m"),
+        (Limits(None, 0.05, "mm"), "at most 0.05 mm"),
+        (Limits(-6.0, 6.0, "°"), "−6 to 6°"),
+        (Limits(25.0, 25.0, "N·m"), "25 N·m"),
+        (Limits(None, 0.0, "mm"), "at most 0 mm"),
+    ],
+)
+def test_limits_in_words(limits: Limits, text: str) -> None:
+    assert show_limits(limits) == text
