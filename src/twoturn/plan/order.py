@@ -1,0 +1,65 @@
+"""The catalogue of step ids, in the order of the work. Ids are kept for ever: jobs point at them."""
+
+from __future__ import annotations
+
+CATALOGUE: tuple[str, ...] = (
+    "identify-vehicle",
+    "check-due",
+    "lay-out-parts",
+    "arrival-checks",
+    "check-after-break",
+    "secure-vehicle",
+    "isolate-battery",
+    "isolate-high-voltage",
+    "let-fuel-pressure-fall",
+    "cool-and-temperature",
+    "drain-coolant",
+    "prop-engine",
+    "open-covers",
+    "turn-to-setting-position",
+    "record-as-found",
+    "loosen-damper-bolt",
+    "remove-damper-and-lower-cover",
+    "pins-in",
+    "hold-springy-cams",
+    "unload-tensioner",
+    "belt-off",
+    "check-balance-rod",
+    "crank-off-tdc",
+    "look-at-old-belt",
+    "check-what-stays",
+    "renew-pump-and-seals",
+    "fit-keyed-wheels",
+    "fit-rollers-and-tensioner",
+    "compare-new-belt",
+    "set-shafts",
+    "balance-rod-before-belt",
+    "thread-belt",
+    "set-tensioner",
+    "tighten-hubs",
+    "tighten-crank-joint",
+    "pins-out",
+    "cam-holders-off",
+    "turn-to-settle",
+    "finish-setting",
+    "turn-by-hand",
+    "prove-timing",
+    "prove-setting",
+    "final-torque",
+    "static-pump-timing",
+    "turn-after-pump-timing",
+    "prove-after-pump-timing",
+    "fit-covers",
+    "fill-coolant",
+    "prime-fuel",
+    "crank-injection-off",
+    "first-start",
+    "road-test",
+    "hand-over",
+)
+
+
+def place_of(step_id: str) -> int:
+    """Place of a step in the catalogue [-], its belt and round left aside; the end for a step not in it."""
+    base = step_id.partition("@")[0].partition(".")[0]
+    return CATALOGUE.index(base) if base in CATALOGUE else len(CATALOGUE)
