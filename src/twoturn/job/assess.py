@@ -1,0 +1,263 @@
+"""What the entries of a job prove: the one place where a verdict is decided. Pure: no clock, no disk, no network."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from twoturn.drive.parts import Drive
+from twoturn.job.checks.base import Case, Check, build_case, sentence, stage_number
+from twoturn.job.checks.belts import check_belt, check_nothing_moved
+from twoturn.job.checks.fasteners import check_fasteners
+from twoturn.job.checks.findings import check_findings
+from twoturn.job.checks.phase import Shift, check_phases
+from twoturn.job.checks.pins import check_pins
+from twoturn.job.checks.readings import check_need, matches, reading_words
+from twoturn.job.checks.shafts import check_shafts
+from twoturn.job.checks.tensioners import check_tensioners
+from twoturn.job.entries.base import EntryBase
+from twoturn.job.entries.record import Override
+from twoturn.job.explain import with_explanation
+from twoturn.job.needs import Need, needs_of
+from twoturn.job.order import Timeline
+from twoturn.job.steps import step_numbers
+from twoturn.plan.wording import place_name, slug
+from twoturn.quantity.conformity import Verdict, worst
+from twoturn.quantity.reading import Reading
+from twoturn.words.terms import QUANTITIES
+
+SHOWN_BY_CHECKS = frozenset({"mark", "pin", "pin depth", "cam phase"})
+
+
+@dataclass(frozen=True)
+class Value:
+    """A number measured without a requirement: it is printed and proves nothing.
+
+    Attributes
+    ----------
+    entry
+        Number of its entry.
+    title
+        What was measured, and where.
+    reading
+        The number in words, with U.
+    value
+        The number; None for a plain yes or no.
+    note
+        What must be said of it; empty when nothing.
+    """
+
+    entry: int
+    title: str
+    reading: str
+    value: Reading | None
+    note: str = ""
+
+    def as_json(self) -> dict[str, Any]:
+        """Keys ``entry``, ``title``, ``reading``, ``value``, ``note``."""
+        value = None if self.value is None else self.value.as_json()
+        return {
+            "entry": self.entry,
+            "title": self.title,
+            "reading": self.reading,
+            "value": value,
+            "note": self.note or None,
+        }
+
+
+@dataclass(frozen=True)
+class Overridden:
+    """A check that a lead hands over in spite of.
+
+    Attributes
+    ----------
+    check
+        Id of the check.
+    reason, by
+        Why, and who stands for it.
+    entry
+        Number of its entry.
+    known
+        False when no check has that id.
+    """
+
+    check: str
+    reason: str
+    by: str
+    entry: int
+    known: bool
+
+    def as_json(self) -> dict[str, Any]:
+        """Keys ``check``, ``reason``, ``by``, ``entry``, ``known``."""
+        return {"check": self.check, "reason": self.reason, "by": self.by, "entry": self.entry, "known": self.known}
+
+
+@dataclass(frozen=True)
+class LeftOutReading:
+    """A reading left out: number of its entry, and the reason."""
+
+    entry: int
+    reason: str
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """What the entries of a job prove.
+
+    Attributes
+    ----------
+    verdict
+        The worst of the required checks.
+    checks
+        All checks, in the order of the work.
+    value_only
+        Numbers measured without a requirement.
+    overrides
+        Checks that a lead hands over in spite of.
+    left_out
+        Readings left out, with the reasons.
+    corrections
+        Number of the correction, by the number of the entry it corrects.
+    """
+
+    verdict: Verdict
+    checks: tuple[Check, ...]
+    value_only: tuple[Value, ...]
+    overrides: tuple[Overridden, ...]
+    left_out: tuple[LeftOutReading, ...]
+    corrections: dict[int, int]
+
+    @property
+    def required(self) -> tuple[Check, ...]:
+        """The checks that bind the verdict."""
+        return tuple(check for check in self.checks if check.required)
+
+    @property
+    def not_shown(self) -> tuple[str, ...]:
+        """Ids of the checks that are not shown."""
+        return tuple(check.id for check in self.checks if check.verdict is Verdict.NOT_SHOWN)
+
+    @property
+    def not_met(self) -> tuple[str, ...]:
+        """Ids of the checks that are not met."""
+        return tuple(check.id for check in self.checks if check.verdict is Verdict.NOT_MET)
+
+    def check(self, check_id: str) -> Check:
+        """The check of that id; KeyError when there is none."""
+        for check in self.checks:
+            if check.id == check_id:
+                return check
+        raise KeyError(check_id)
+
+
+def assess(drive: Drive, entries: Sequence[EntryBase]) -> Assessment:
+    """What the entries of a job prove against what its drive requires.
+
+    Parameters
+    ----------
+    drive
+        The drive.
+    entries
+        All entries of the record, in order.
+
+    Returns
+    -------
+    Assessment
+        The same for the same drive and entries, always.
+    """
+    timeline = Timeline(entries, step_numbers(drive))
+    case = build_case(drive, timeline)
+    needs = needs_of(drive, case.places)
+    phases, loose, phase_readings = check_phases(case)
+    case = replace(case, evidence=(*case.evidence, *phase_readings))
+    checks = [
+        *check_findings(case),
+        *(check for belt in drive.belts for check in check_belt(belt, case)),
+        *check_fasteners(case),
+        *_needed(needs, case),
+        *check_tensioners(case, needs),
+        *check_shafts(case, needs),
+        *phases,
+        *check_pins(case),
+        check_nothing_moved(case),
+    ]
+    checks = with_explanation(_unlike(checks), case)
+    ordered = tuple(sorted(checks, key=stage_number))
+    return Assessment(
+        verdict=worst(check.verdict for check in ordered if check.required),
+        checks=ordered,
+        value_only=_values(case, needs, loose),
+        overrides=_overrides(case, ordered),
+        left_out=_left_out(case),
+        corrections=dict(timeline.replaced),
+    )
+
+
+def _unlike(checks: list[Check]) -> list[Check]:
+    """Every id once: a requirement named like a check of our own gets a number behind it."""
+    seen: dict[str, int] = {}
+    out = []
+    for check in checks:
+        seen[check.id] = seen.get(check.id, 0) + 1
+        out.append(check if seen[check.id] == 1 else check.but(id=f"{check.id}-{seen[check.id]}"))
+    return out
+
+
+def _needed(needs: tuple[Need, ...], case: Case) -> list[Check]:
+    """The checks of all requirements; of several that show one span's tension, one that is proven will do."""
+    pairs = [(need, check_need(need, case)) for need in needs]
+    out = []
+    for need, check in pairs:
+        key = need.alternatives
+        proven = [
+            other
+            for other_need, other in pairs
+            if key is not None and other_need.alternatives == key and other.verdict is Verdict.PROVEN
+        ]
+        if proven and check.verdict is Verdict.NOT_SHOWN:
+            why = f"{check.why} The same span's tension is shown by: {proven[0].title.lower()}."
+            out.append(check.but(required=False, why=sentence(why)))
+        else:
+            out.append(check)
+    return out
+
+
+def _values(case: Case, needs: tuple[Need, ...], loose: list[Shift]) -> tuple[Value, ...]:
+    """Numbers that no requirement asks for, each with its U."""
+    found = []
+    for item in case.evidence:
+        if item.quantity in SHOWN_BY_CHECKS and item.shaft is not None:
+            continue
+        if item.value is None or any(matches(need, item, case) for need in needs):
+            continue
+        note = "" if item.u_told else "Entered without its uncertainty."
+        found.append(
+            Value(item.act.number, _title(item.quantity, item.place, case), reading_words(item), item.value, note)
+        )
+    for shift in loose:
+        title = f"{QUANTITIES['cam phase'].capitalize()}, {place_name(case.drive, shift.shaft)}, against as found"
+        note = "Says only whether it changed since arrival."
+        found.append(Value(shift.act.number, title, f"{shift.reading.value:.2f}°", shift.reading, note))
+    return tuple(found)
+
+
+def _title(quantity: str, place: str | None, case: Case) -> str:
+    words = QUANTITIES[quantity]
+    return words[:1].upper() + words[1:] + (f", {place_name(case.drive, place)}" if place else "")
+
+
+def _overrides(case: Case, checks: tuple[Check, ...]) -> tuple[Overridden, ...]:
+    known = {check.id for check in checks}
+    found = []
+    for act in case.timeline.acts:
+        entry = act.entry
+        if isinstance(entry, Override):
+            for name in entry.check:
+                check_id = name if name in known else slug(name)
+                found.append(Overridden(check_id, entry.reason, entry.by or "", act.number, check_id in known))
+    return tuple(found)
+
+
+def _left_out(case: Case) -> tuple[LeftOutReading, ...]:
+    return tuple(LeftOutReading(number, reason) for number, reason in sorted(case.timeline.left_out.items()))
