@@ -16,6 +16,8 @@ from twoturn.capture.wheel import Wheel
 from twoturn.errors import RecordingError
 
 CRANK_NAMES = re.compile(r"crank|\bckp\b|\bckps\b|\bcrk\b|\bne\b|flywheel|\brpm\b|engine speed", re.IGNORECASE)
+NEARLY = 1.25
+"""Falling edges are taken unless the rising ones scatter less by more than this factor [-]."""
 CAM_NAMES = re.compile(r"\bcam|camshaft|\bcmp\b|\bcmps\b|inlet|exhaust|intake|phase|\bg[12]?\b", re.IGNORECASE)
 
 
@@ -124,7 +126,7 @@ def best_polarity(train: EdgeTrain, edge: str | None) -> CrankCandidate | None:
         longest = max(max(item.shape.steps) / Wheel(item.shape.steps).normal_step for item in found)
         found = [item for item in found if max(item.shape.steps) / Wheel(item.shape.steps).normal_step >= longest]
     least = min(item.scatter for item in found)
-    return next(item for item in found if item.scatter <= 1.05 * least + 1e-9)
+    return next(item for item in found if item.scatter <= NEARLY * least + 1e-9)
 
 
 def _read_as_wheel(train: EdgeTrain, polarity: str) -> list[CrankCandidate]:

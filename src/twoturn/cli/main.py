@@ -7,6 +7,7 @@ import sys
 import typer
 
 from twoturn.cli.bolt import bolt
+from twoturn.cli.capture import capture
 from twoturn.cli.drive import drive
 
 app = typer.Typer(
@@ -16,6 +17,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 app.command()(bolt)
+app.command()(capture)
 app.command()(drive)
 
 

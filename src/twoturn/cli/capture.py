@@ -1,0 +1,34 @@
+"""``twoturn capture``: what a recording of crank and cam sensors says."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def capture(  # noqa: PLR0913 - the options of the command
+    file: Annotated[Path, typer.Argument(help="The recording: CSV or WAV, also packed with gzip.")],
+    crank: Annotated[str | None, typer.Option("--crank", help="Crank channel, by name or number.")] = None,
+    cam: Annotated[list[str] | None, typer.Option("--cam", help="Cam channel, by name or number; may be repeated.")] = None,
+    edge: Annotated[str | None, typer.Option("--edge", help="Crank edge to read: rising or falling.")] = None,
+    against: Annotated[Path | None, typer.Option("--against", help="Reference recording of this engine type.")] = None,
+    drive: Annotated[Path | None, typer.Option("--drive", help="The drive file.")] = None,
+    deg_per_tooth: Annotated[
+        float | None, typer.Option("--deg-per-tooth", help="Crank degrees of one belt tooth, without a drive file.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON and nothing else.")] = False,
+) -> None:
+    """Read crank and cam sensors: cam edges in crank degrees, and how late a cam is."""
+    from twoturn.acts.capture import Request, capture_json, read_sensors
+    from twoturn.cli.capture_text import capture_lines
+    from twoturn.cli.output import print_json, print_line
+
+    request = Request(crank, tuple(cam or ()), edge, against, drive, deg_per_tooth)
+    answer = capture_json(read_sensors(file, request))
+    if as_json:
+        print_json(answer)
+        return
+    for line in capture_lines(answer):
+        print_line(line)

@@ -1,0 +1,65 @@
+"""The answer of ``twoturn capture`` in short sentences."""
+
+from __future__ import annotations
+
+from typing import Any
+
+CAUTION = (
+    "Keep hands and leads clear of belts and fan while cranking. The vehicle maker's procedure and values come first."
+)
+
+
+def capture_lines(answer: dict[str, Any]) -> list[str]:
+    """The lines of the answer for a person.
+
+    Parameters
+    ----------
+    answer
+        As from ``capture_json``.
+    """
+    lines = [*_crank_lines(answer), *_cam_lines(answer), *_shift_lines(answer)]
+    lines += [f"{sentence[0].upper()}{sentence[1:].rstrip('.')}." for sentence in answer["why"] + answer["notes"]]
+    return [*lines, CAUTION]
+
+
+def _crank_lines(answer: dict[str, Any]) -> list[str]:
+    """Crank wheel, turns and speed."""
+    crank, rpm = answer["crank"], answer["rpm"]
+    if crank is None:
+        return ["No crank wheel was understood."]
+    lines = [f"Crank: {crank['channel']}, wheel {crank['wheel']}, {crank['edge']} edges ({crank['sensor']})."]
+    if answer["turns"]:
+        speed = f" at {rpm['mean']:.0f} rpm ({rpm['min']:.0f} to {rpm['max']:.0f})" if rpm else ", speed unknown"
+        lines.append(f"{answer['turns']:.1f} turns{speed}.")
+    if crank["false_edges"] or crank["missed_teeth"]:
+        lines.append(f"Left out: {crank['false_edges']} false edges; missed: {crank['missed_teeth']} teeth.")
+    return [*lines, f"{crank['anchor'][0].upper()}{crank['anchor'][1:]}."]
+
+
+def _cam_lines(answer: dict[str, Any]) -> list[str]:
+    """Edges of every cam channel."""
+    lines = []
+    for cam in answer["cams"]:
+        lines.append(f"Cam: {cam['channel']}.")
+        lines += [
+            f"  {edge['edge']:<11} {edge['angle_deg']:7.2f}° ± {1.96 * edge['u']:.2f}° (19 of 20 times), "
+            f"scatter {edge['scatter_deg']:.2f}°, {edge['count']} times"
+            for edge in cam["edges"]
+        ]
+    return lines
+
+
+def _shift_lines(answer: dict[str, Any]) -> list[str]:
+    """How late each cam is."""
+    lines = []
+    against = {"maker": "the maker's edges", "reference": "the reference recording"}.get(answer["authority"], "")
+    for shift in answer["shifts"]:
+        name = shift["shaft"] or shift["channel"]
+        way = "late" if shift["deg"] >= 0 else "early"
+        text = f"{name}: {abs(shift['deg']):.2f}° {way} ± {1.96 * shift['u']:.2f}° (19 of 20 times) against {against}"
+        if shift["teeth"] is not None:
+            count = abs(shift["teeth"])
+            teeth = "on its tooth" if not count else f"{count} belt {'tooth' if count == 1 else 'teeth'} {way}"
+            text += f"; {teeth} ({shift['probability']:.0%} sure)"
+        lines.append(text + ".")
+    return lines
