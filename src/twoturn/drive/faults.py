@@ -35,6 +35,7 @@ class FaultList:
         """Note a fault at ``path``, such as ``("pulley", 1, "teeth")``; a second one in the same words is dropped."""
         if self._lines is None:
             self._lines = LineMap(self._text)
+        path = self._lines.as_written(path)
         key = key_of(path)
         self._faults.setdefault((key, expected), Fault(self.file_name, self._lines.line(path), key, found, expected))
 

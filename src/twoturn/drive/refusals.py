@@ -136,7 +136,7 @@ _DISTANCES = {
     "distance-side": Refusal("a side that no distance allows", "a side the distances allow; {point} cannot lie there"),
     "distance-residual": Refusal(
         "a distance that does not agree with the rest",
-        "about {fitted} mm, as the rest says: {ratio} times its uncertainty of {u} mm off, 3 allowed",
+        "about {fitted} mm ({ratio} times its uncertainty of {u} mm off, 3 allowed), or another distance is wrong",
     ),
 }
 _WORK = {

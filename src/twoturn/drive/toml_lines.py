@@ -41,6 +41,12 @@ class LineMap:
         with contextlib.suppress(RecursionError, ValueError):  # no TOML: the lines found so far are all there are
             self._scanner.scan()
 
+    def as_written(self, path: Path) -> Path:
+        """``path`` without the 0 of a single element where the text holds one table instead of a list of tables."""
+        if len(path) > 1 and path[1] == 0 and path[:1] in self._scanner.lines and path[:2] not in self._scanner.lines:
+            return path[:1] + path[2:]
+        return path
+
     def line(self, path: Path) -> int | None:
         """Line of ``path``, counted from 1; that of the nearest table around it when it stands nowhere, else None."""
         for length in range(len(path), 0, -1):

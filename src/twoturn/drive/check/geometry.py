@@ -60,14 +60,14 @@ def geometry_faults(belt: Belt, centres_mm: FloatArray) -> list[GeometryFault]:
 
     Notes
     -----
-    Bodies: the pitch circle of a toothed pulley, d/2 of a smooth one. The pitch line keeps its own radii.
+    All circles are those of the pitch line, so that there is room for the belt too.
     """
     centres = as_complex(centres_mm)
-    bodies = _body_radii_mm(belt)
+    radii = pitch_line_radii_mm(belt)
     with np.errstate(invalid="ignore"):  # unknown centres are NaN and stay so
-        gaps = pulley_gaps(centres, bodies)
-        path = belt_path(centres, pitch_line_radii_mm(belt), np.array([one.inside for one in belt.pulleys]), belt.sense)
-        clearances = span_clearances(path, centres, bodies)
+        gaps = pulley_gaps(centres, radii)
+        path = belt_path(centres, radii, np.array([one.inside for one in belt.pulleys]), belt.sense)
+        clearances = span_clearances(path, centres, radii)
     overlaps = _overlaps(belt, gaps)
     if overlaps:
         return overlaps
@@ -110,12 +110,6 @@ def check_fixed_geometry(drive: Drive, faults: FaultList) -> None:
     for belt in drive.belts:
         if belt.has_coordinates:
             refuse_geometry(drive, belt, fixed_centres_mm(belt), faults)
-
-
-def _body_radii_mm(belt: Belt) -> FloatArray:
-    """Radii of the pulleys' bodies, which must not meet: pitch radius when toothed, d/2 when smooth; (n,) [mm]."""
-    smooth = [math.nan if one.table.diameter_mm is None else one.table.diameter_mm / 2 for one in belt.pulleys]
-    return np.where([one.toothed for one in belt.pulleys], pitch_line_radii_mm(belt), smooth)
 
 
 def _named(belt: Belt, *numbers: int) -> dict[str, str]:

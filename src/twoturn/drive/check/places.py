@@ -78,7 +78,7 @@ def _check_span(text: str, path: Path, file: DriveFile, names: Naming, faults: F
 def _check_orders(file: DriveFile, names: Naming, faults: FaultList) -> None:
     seen: set[str] = set()
     for index, row in enumerate(file.fit):
-        path: Path = ("fit", index) if len(file.fit) > 1 else ("fit",)
+        path: Path = ("fit", index)
         belt = belt_of_order(row.belt, row.order, file, names)
         if belt is None:
             belts = ", ".join(f'"{name}"' for name in names.belt_ids)
