@@ -9,6 +9,8 @@ import typer
 from twoturn.cli.bolt import bolt
 from twoturn.cli.capture import capture
 from twoturn.cli.drive import drive
+from twoturn.cli.plan import plan
+from twoturn.cli.pluck import pluck
 
 app = typer.Typer(
     help="The bench for people who renew engine timing belts.",
@@ -19,6 +21,8 @@ app = typer.Typer(
 app.command()(bolt)
 app.command()(capture)
 app.command()(drive)
+app.command()(plan)
+app.command()(pluck)
 
 
 @app.callback()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 
 from twoturn.drive.model.work import StepTable
@@ -23,6 +23,7 @@ from twoturn.plan.stages.strip import strip
 from twoturn.plan.stages.tension import first_round, hubs, later_rounds
 from twoturn.plan.vehicle import VehicleFacts
 from twoturn.plan.wording import slug
+from twoturn.words.numbers import list_words
 
 
 def make_plan(
@@ -112,25 +113,41 @@ def _notes(facts: Facts) -> list[str]:
     return notes
 
 
-def _with_own(facts: Facts, steps: list[Step], file_name: str) -> list[Step]:
-    """Put the drive file's own steps behind the steps they name."""
-    taken = {step.id for step in steps}
-    own_ids = [_own_id(table, number) for number, table in enumerate(facts.drive.file.step, 1)]
+@dataclass(frozen=True)
+class OwnFault:
+    """A fault of one of the drive file's own steps: its place in the list from 0 [-], its key, found and expected."""
+
+    index: int
+    key: str
+    found: str
+    expected: str
+
+
+def own_step_faults(drive: Drive) -> list[OwnFault]:
+    """What is wrong with the drive file's own steps: an id in use, or one put behind a step that no plan has."""
+    taken = {step.id for step in _steps(Facts(drive, VehicleFacts()))}
     faults = []
-    for number, (table, own_id) in enumerate(zip(facts.drive.file.step, own_ids, strict=True), 1):
-        key = f"step[{number}]"
-        if own_id in taken:
-            faults.append(Fault(file_name, None, f"{key}.id", f'"{own_id}"', "an id no other step has"))
+    for index, table in enumerate(drive.file.step):
+        own_id = _own_id(table, index + 1)
+        if own_id in taken or own_id in CATALOGUE:
+            faults.append(OwnFault(index, "id", f'"{own_id}"', "an id that no other step has"))
         if table.after not in taken and not _known(table.after):
             near = get_close_matches(table.after, [*taken, *CATALOGUE], n=3, cutoff=0.4)
-            right = "the id of a step of the plan" + (f", such as {', '.join(near)}" if near else "")
-            faults.append(Fault(file_name, None, f"{key}.after", f'"{table.after}"', right))
-            continue
-        if own_id not in taken:
-            steps = _put(steps, table.after, _own(facts, table, own_id, steps))
-            taken.add(own_id)
-    if faults:
-        raise FileFaults(faults)
+            right = "the id of a step of the plan" + (f", such as {list_words(near, 'or')}" if near else "")
+            faults.append(OwnFault(index, "after", f'"{table.after}"', right))
+        if table.fastener is not None and all(item.id != table.fastener for item in drive.file.fastener):
+            faults.append(OwnFault(index, "fastener", f'"{table.fastener}"', "the id of a [[fastener]]"))
+        taken.add(own_id)
+    return faults
+
+
+def _with_own(facts: Facts, steps: list[Step], file_name: str) -> list[Step]:
+    """Put the drive file's own steps behind the steps they name."""
+    found = own_step_faults(facts.drive)
+    if found:
+        raise FileFaults([Fault(file_name, None, f"step[{f.index + 1}].{f.key}", f.found, f.expected) for f in found])
+    for number, table in enumerate(facts.drive.file.step, 1):
+        steps = _put(steps, table.after, _own(facts, table, _own_id(table, number), steps))
     return steps
 
 

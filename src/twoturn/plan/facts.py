@@ -258,7 +258,7 @@ class Facts:
 
     def torque_records(self, fasteners: tuple[FastenerTable, ...]) -> tuple[Record, ...]:
         """The blanks that go with fasteners: which tool, to the plan."""
-        return tuple(Record("torque", f"{item.id} to the value, with tool", "text", id=item.id) for item in fasteners)
+        return tuple(Record("torque", item.id, "text", id=item.id) for item in fasteners)
 
     # tensioners -------------------------------------------------------------
 

@@ -108,7 +108,7 @@ def fluids(drive: Drive) -> tuple[str, ...]:
         kind = f", {table.coolant_type}" if table.coolant_type else ""
         said.append(f"coolant: {plain(table.coolant_l)} l{kind}")
     if table.bleed_order:
-        said.append(f"bleed in this order: {list_words(table.bleed_order, 'then')}")
+        said.append(f"bleed in this order: {', then '.join(table.bleed_order)}")
     said += [f"{key.replace('_', ' ')}: {value}" for key, value in table.remarks.items()]
     return tuple(said)
 

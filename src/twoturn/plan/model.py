@@ -274,6 +274,11 @@ class Plan:
     minutes: Minutes | None
     notes: tuple[str, ...] = ()
 
+    @property
+    def is_invented(self) -> bool:
+        """Whether the drive says of itself that it is invented."""
+        return "invented" in f"{self.drive} {self.source}".lower()
+
     def step(self, step_id: str) -> Step:
         """The step of that id; KeyError when the plan has none."""
         for step in self.steps:

@@ -118,7 +118,7 @@ def _battery(facts: Facts) -> Step:
     return Step(
         "isolate-battery",
         "strip",
-        "Take the 12 V battery off the net, key away",
+        "Take the 12 V battery off, key away",
         tuple(acts),
         "every job",
         cautions=facts.cautions("battery-off", *(("stop-start",) if stop_start else ())),

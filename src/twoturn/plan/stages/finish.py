@@ -59,7 +59,7 @@ def _coolant(facts: Facts) -> Iterator[Step]:
     values = [Value("Coolant", f"{plain(fluids.coolant_l)} l", facts.drive.source)] if fluids.coolant_l else []
     if fluids.coolant_type:
         values.append(Value("Type", fluids.coolant_type, facts.drive.source))
-    bleed = f"Bleed in this order: {list_words(order, 'then')}." if order else "Bleed as the vehicle maker says."
+    bleed = f"Bleed in this order: {', then '.join(order)}." if order else "Bleed as the vehicle maker says."
     yield Step(
         "fill-coolant",
         "hand over",

@@ -211,13 +211,13 @@ def thread(facts: Facts, belt: Belt) -> Step:
             f"Turn the sprocket of {names(map(facts.name, loose))} along travel, less than a tooth, to let the belt in."
         )
     counts = counts_between_marks(facts.drive, belt)
-    source = "counted along travel, from this drive's geometry"
+    source = "computed, along travel"
     values = tuple(
         Value(f"{_bare(facts, belt, row.start)} to {_bare(facts, belt, row.end)}", teeth_count_words(row.teeth), source)
         for row in counts
     )
     records = [Record("belt fitted", f"{which} on, arrow along travel", id=belt.id)]
-    records += [Record("remark", f"Teeth {value.what}", "number", "teeth") for value in values]
+    records += [Record("remark", "Teeth counted from mark to mark: as above")] if values else []
     cautions = ["no-lever", "no-folding", "slack-to-tensioner", "clean-hands"]
     return Step(
         facts.at("thread-belt", belt),

@@ -181,8 +181,8 @@ def _tooth_values(facts: Facts, belt: Belt) -> tuple[Value, ...]:
             rows.append((wheel_name(facts.drive, pulley), f"{plain(float(step), 2)}° crank"))
     alike = {value for _, value in rows}
     if len(alike) == 1:
-        return (Value("One belt tooth out is", alike.pop(), "from the tooth counts"),)
-    return tuple(Value(f"One belt tooth at {name} is", value, "from the tooth counts") for name, value in rows)
+        return (Value("One belt tooth out is", alike.pop(), "computed"),)
+    return tuple(Value(f"One belt tooth at {name} is", value, "computed") for name, value in rows)
 
 
 def setting_step(facts: Facts, belt: Belt) -> Iterator[Step]:
@@ -279,7 +279,7 @@ def final_torque(facts: Facts, belt: Belt) -> Iterator[Step]:
         cautions=facts.cautions(*cautions, *(["left-hand-thread"] if any(b.left_hand for b in bolts) else [])),
         tools=("torque tool", "paint pen"),
         values=facts.torque_values(bolts),
-        records=(*facts.torque_records(bolts), Record("torque", "Nothing moved, striped")),
+        records=(*facts.torque_records(bolts), Record("step", "Nothing moved, striped")),
         belt=belt.id,
     )
 

@@ -148,7 +148,7 @@ def _values(facts: Facts, belt: Belt, tensioner: Tensioner, one: Round, last: bo
     warm = hand_warm(facts.drive, belt, tensioner)
     if warm:
         what = f"The same setting on a hand-warm engine ({plain(HAND_WARM_C)} °C) reads"
-        values.append(Value(what, warm, "from this drive's geometry"))
+        values.append(Value(what, warm, "computed"))
     return tuple(values)
 
 
