@@ -1,0 +1,178 @@
+"""The act of listening to a plucked span: recording to note, and note to tension."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from twoturn.errors import DomainError
+from twoturn.pluck.of_drive import ExpectedNote, expected_notes, span_doubts, span_of
+from twoturn.pluck.read import Progress, read_pluck
+from twoturn.pluck.result import PluckResult
+from twoturn.pluck.span import Span
+from twoturn.pluck.tension import TensionResult, tension_of
+from twoturn.quantity.show import show
+from twoturn.recording.sound import load_sound
+
+CAUTION = (
+    "Pluck with the engine off and cold, key away. The vehicle maker's procedure and values come first; "
+    "this is advice. Local law decides."
+)
+
+
+@dataclass(frozen=True, eq=False)
+class PluckAnswer:
+    """What ``twoturn pluck`` answers.
+
+    Attributes
+    ----------
+    result
+        The reading of the recording.
+    tension
+        The tension of the span; None where no drive was given or no pluck was found.
+    notes
+        The note each span of the drive is to give; empty without a drive.
+    doubts
+        What makes note or tension less sure.
+    """
+
+    result: PluckResult
+    tension: TensionResult | None
+    notes: tuple[ExpectedNote, ...]
+    doubts: tuple[str, ...]
+
+    @property
+    def why(self) -> str:
+        """What was found or why not, with the tension where it was asked for."""
+        parts = [self.result.why]
+        if self.tension is not None:
+            parts.append(self.tension.why)
+        return "; ".join(parts)
+
+    def as_json(self) -> dict[str, Any]:
+        """The answer of ``twoturn pluck --json``."""
+        tension = self.tension or TensionResult(None, None, "")
+        answer = self.result.as_json() | tension.as_json()
+        expected = [row.as_json() for row in self.notes]
+        return answer | {"why": self.why, "doubts": list(self.doubts), "expected": expected, "caution": CAUTION}
+
+
+def hear(
+    recording: str | Path,
+    drive_file: str | Path | None = None,
+    span: str | None = None,
+    temperature_c: float | None = None,
+    progress: Progress | None = None,
+) -> PluckAnswer:
+    """Read a recording of a plucked span, and its tension where drive and span are given.
+
+    Parameters
+    ----------
+    recording
+        The sound file.
+    drive_file
+        The drive file; None when only the note is wanted.
+    span
+        The span plucked, ``"crank:tensioner"``.
+    temperature_c
+        Temperature of the engine [°C]; the drive's reference temperature when None.
+    progress
+        Called with the share done [-].
+
+    Returns
+    -------
+    PluckAnswer
+        Note, tension and what makes them less sure.
+
+    Raises
+    ------
+    TwoTurnError
+        A recording or a drive file that cannot be read, or a span that the drive does not have.
+    """
+    if drive_file is None:
+        if span is not None:
+            raise DomainError(f'the span "{span}" alone tells no length', next_step="add --drive and the drive file")
+        result = read_pluck(load_sound(recording), progress)
+        return PluckAnswer(result, None, (), result.doubts)
+    chosen, notes = spans_at_rest(drive_file, span, temperature_c)
+    result = read_pluck(load_sound(recording), progress)
+    if result.frequency is None:
+        return PluckAnswer(result, None, notes, result.doubts)
+    doubts = result.doubts + span_doubts(result.frequency, span, notes)
+    if chosen is None:
+        tension = TensionResult(None, None, "newtons need the span: name it with --span FROM:TO")
+    else:
+        tension = tension_of(result.frequency, chosen, result.second_ratio)
+    return PluckAnswer(result, tension, notes, doubts + tension.doubts)
+
+
+def spans_at_rest(
+    drive_file: str | Path, span: str | None, temperature_c: float | None
+) -> tuple[Span | None, tuple[ExpectedNote, ...]]:
+    """The span named, and the note every span of the drive is to give.
+
+    Parameters
+    ----------
+    drive_file
+        The drive file.
+    span
+        Name of a span; None for none.
+    temperature_c
+        Temperature of the engine [°C]; the reference temperature when None.
+
+    Returns
+    -------
+    tuple
+        The span or None, and the notes, the span worth plucking first.
+    """
+    from twoturn.acts.drive import solve_drive
+
+    solved = solve_drive(drive_file, temperature_c)
+    chosen = None if span is None else span_of(solved.belts, span)
+    return chosen, tuple(expected_notes(solved.drive, solved.belts))
+
+
+def answer_lines(answer: PluckAnswer) -> list[str]:
+    """The answer as a technician reads it, line by line.
+
+    Parameters
+    ----------
+    answer
+        The answer.
+
+    Returns
+    -------
+    list of str
+        Sentences and the budget.
+    """
+    result = answer.result
+    if result.frequency is None:
+        return [
+            f"No pluck found: {result.why}.",
+            *(f"Note: {doubt}." for doubt in answer.doubts),
+            f"Caution: {CAUTION}",
+        ]
+    count = len(result.agreeing)
+    lines = [f"Note: {show(result.frequency, confidence=True)}, from {count} pluck{'s' if count > 1 else ''}."]
+    if answer.tension is not None and answer.tension.tension is not None:
+        lines.append(f"Tension: {show(answer.tension.tension, confidence=True)}.")
+        lines += _budget_lines(answer.tension)
+    elif answer.tension is not None:
+        lines.append(f"Tension: not told; {answer.tension.why}.")
+    expected = [row for row in answer.notes if row.low_hz is not None and row.high_hz is not None]
+    for row in expected:
+        lines.append(f"  {row.span.name}: {row.low_hz:.3g} to {row.high_hz:.3g} Hz to expect")
+    return [*lines, *(f"Doubt: {doubt}." for doubt in answer.doubts), f"Caution: {CAUTION}"]
+
+
+def _budget_lines(tension: TensionResult) -> list[str]:
+    """The budget, one line an input, the largest first."""
+    if tension.budget is None:
+        return []
+    rows = sorted(tension.budget.lines, key=lambda line: -abs(line.contribution))
+    return [
+        f"  {line.input.name:<20} {line.input.value:>9.4g} ± {line.input.u:<8.2g} {line.input.unit:<6} "
+        f"adds {abs(line.contribution):.2g} N ({line.input.why})"
+        for line in rows
+    ]

@@ -1,0 +1,97 @@
+"""Do the plucks agree? One frequency from several, with an uncertainty that holds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from twoturn.pluck.partials import Pluck
+from twoturn.quantity.reading import Reading
+
+WITHIN = 0.015  # plucks of one span agree to this [-]
+USUAL_SCATTER = 0.0007  # between plucks of one span, counted as if seen on three of them [-]
+USUAL_DOF = 2.0
+SINGLE_DOF = 20.0  # degrees of freedom of one pluck's own uncertainty
+
+
+def agreeing(plucks: Sequence[Pluck], odds: Sequence[float]) -> list[int]:
+    """Indices of the largest group of plucks that agree within 1.5 % or their own uncertainty.
+
+    Parameters
+    ----------
+    plucks
+        Plucks in order of time.
+    odds
+        Log-odds of each, by which groups are weighed [-].
+
+    Returns
+    -------
+    list of int
+        The group, in order of time.
+    """
+    best: list[int] = []
+    weight = -np.inf
+    for centre in plucks:
+        group = [
+            k
+            for k, other in enumerate(plucks)
+            if abs(other.f1_hz - centre.f1_hz) < max(WITHIN * centre.f1_hz, 3 * np.hypot(other.u_hz, centre.u_hz))
+        ]
+        total = sum(max(odds[k], 0.1) for k in group)
+        if total > weight:
+            best, weight = group, total
+    return best
+
+
+def combine(plucks: Sequence[Pluck]) -> Reading:
+    """Weighted mean of the first partial over plucks that agree.
+
+    The scatter between plucks is estimated from the plucks (Mandel and Paule) together with what is usual, so that
+    one pluck alone, or three that happen to agree, do not claim too much.
+
+    Parameters
+    ----------
+    plucks
+        One or more.
+
+    Returns
+    -------
+    Reading
+        First partial [Hz]; degrees of freedom by Welch and Satterthwaite.
+
+    References
+    ----------
+    R. C. Paule and J. Mandel, Consensus values and weighting factors, J. Res. NBS 87 (1982) 377-385;
+    JCGM 100:2008, annex G.4.
+    """
+    value = np.array([pluck.f1_hz for pluck in plucks])
+    own = np.array([pluck.u_hz for pluck in plucks])
+    count = len(plucks)
+    found = paule_mandel(value, own) if count > 1 else 0.0
+    usual = (USUAL_SCATTER * float(np.median(value))) ** 2
+    between = (usual * USUAL_DOF + found * (count - 1)) / (USUAL_DOF + count - 1)
+    weights = 1 / (own**2 + between)
+    mean = float(np.sum(weights * value) / weights.sum())
+    variance = 1 / float(weights.sum())
+    share = float(np.sum(weights**2 * between) / weights.sum() ** 2)
+    rest = max(variance - share, 0.0)
+    dof = variance**2 / (share**2 / (USUAL_DOF + count - 1) + rest**2 / (SINGLE_DOF * count) + 1e-300)
+    return Reading(mean, float(np.sqrt(variance)), "Hz", dof=max(1.0, float(dof)))
+
+
+def paule_mandel(value: np.ndarray, own: np.ndarray) -> float:
+    """Variance between plucks that makes the weighted sum of squares equal its expectation, never below 0."""
+    count, low, high = len(value), 0.0, float(np.var(value)) * 4 + 1e-12
+
+    def surplus(between: float) -> float:
+        weights = 1 / (own**2 + between + 1e-15)
+        mean = np.sum(weights * value) / weights.sum()
+        return float(np.sum(weights * (value - mean) ** 2)) - (count - 1)
+
+    if surplus(0.0) <= 0:
+        return 0.0
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if surplus(middle) > 0 else (low, middle)
+    return 0.5 * (low + high)

@@ -1,0 +1,98 @@
+"""What makes a reading less sure: clipping, noise gates, few plucks, too much noise."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from twoturn.pluck.result import HeardPluck
+from twoturn.pluck.working import Array
+from twoturn.recording.sound import Sound
+
+SILENT = 1e-5  # of full scale: below the last bit of a 16-bit recording
+CLIPPED = 2e-4
+FEW = 3
+
+
+def too_little(sound: Sound, shortest_s: float) -> str:
+    """Why a recording cannot be looked at at all; empty when it can.
+
+    Parameters
+    ----------
+    sound
+        The recording.
+    shortest_s
+        Shortest that can hold a pluck [s].
+
+    Returns
+    -------
+    str
+        One sentence, or nothing.
+    """
+    if sound.duration_s < shortest_s:
+        return f"the recording lasts {1000 * sound.duration_s:.0f} ms: too short to hold a pluck"
+    if float(np.abs(sound.mono - sound.mono.mean()).max()) < SILENT:
+        return "the recording is silent: was the microphone on?"
+    if sound.rate_hz < 2000:
+        return f"{sound.rate_hz:g} samples a second are too few for a pluck: record with 8000 or more"
+    return ""
+
+
+def doubts_of(sound: Sound, heard: Sequence[HeardPluck]) -> tuple[str, ...]:
+    """Sentences on what makes a reading less sure.
+
+    Parameters
+    ----------
+    sound
+        The recording.
+    heard
+        The plucks found.
+
+    Returns
+    -------
+    tuple of str
+        None, one or more sentences.
+    """
+    found = list(sound.notes)
+    if sound.clipped_share > CLIPPED:
+        found.append("the recording is clipped: hold the microphone further away or pluck more gently")
+    if is_gated(sound.mono, sound.rate_hz):
+        found.append("the sound between is cut to nothing: switch the telephone's noise suppression off")
+    agreeing = [row for row in heard if row.agrees]
+    others = len(heard) - len(agreeing)
+    if heard and len(agreeing) < FEW:
+        count = "one pluck" if len(agreeing) == 1 else f"{len(agreeing)} plucks"
+        found.append(f"only {count} heard: three or more show whether they agree")
+    if others:
+        found.append(f"{others} more {'sound rings' if others == 1 else 'sounds ring'} like a span at another note")
+    if agreeing and all(1 not in row.pluck.number for row in agreeing):
+        found.append("the first partial itself is not heard: it is taken from the spacing of the others")
+    if agreeing and max(row.pluck.snr_db for row in agreeing) < 12:
+        found.append("the plucks hardly rise above the noise: hold the microphone closer to the span")
+    return tuple(found)
+
+
+def is_gated(samples: Array, rate_hz: float) -> bool:
+    """Whether something cut the sound off abruptly to nothing, as a noise gate does.
+
+    Parameters
+    ----------
+    samples
+        One channel, shape (n,) [-].
+    rate_hz
+        Samples a second [Hz].
+
+    Returns
+    -------
+    bool
+        True where a tenth of the recording or more is next to silent and the level falls to it by 25 dB in 20 ms.
+    """
+    block = max(1, int(0.02 * rate_hz))
+    count = len(samples) // block
+    if count < 10:
+        return False
+    level = np.sqrt(np.mean(samples[: count * block].reshape(count, block) ** 2, axis=1)) + 1e-9
+    quiet = level < 1e-3 * level.max()
+    falls = level[1:] < level[:-1] * 10 ** (-25 / 20)
+    return bool(np.mean(quiet) > 0.1 and np.any(falls & quiet[1:]))

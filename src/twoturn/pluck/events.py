@@ -1,0 +1,175 @@
+"""What sounds after an onset: the stretch that belongs to it, its damped tones, and what was there before."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from twoturn.pluck.modes import DECAYS_S, Modes, find_modes, jacobian, refine
+from twoturn.pluck.onsets import Onset
+from twoturn.pluck.working import Array, Working
+
+LONGEST_S = 0.6
+SKIP_S = 0.005
+GUARD_S = 0.004
+
+
+@dataclass(frozen=True, eq=False)
+class Event:
+    """The damped tones that start at one onset.
+
+    Attributes
+    ----------
+    onset_s, start_s, end_s
+        The onset, and the stretch that was fitted [s].
+    modes
+        The tones, t from ``start_s``.
+    hertz, tau_s
+        Their frequencies [Hz] and decay times [s], shape (k,).
+    u_hertz
+        Standard uncertainty of the frequencies from noise and misfit about each tone, shape (k,) [Hz].
+    gain
+        Energy of each tone, shape (k,), in variances of the background [-].
+    older
+        Share of that energy that was there before the onset already, shape (k,) [-].
+    excess
+        Energy of the stretch above the background's [-].
+    left
+        Energy of the stretch that no tone explains, above the background's [-].
+    """
+
+    onset_s: float
+    start_s: float
+    end_s: float
+    modes: Modes
+    hertz: Array
+    tau_s: Array
+    u_hertz: Array
+    gain: Array
+    older: Array
+    excess: float
+    left: float
+
+
+def analyse(working: Working, onset: Onset, next_s: float) -> Event | None:
+    """Fit the damped tones after an onset.
+
+    Parameters
+    ----------
+    working
+        The flattened recording.
+    onset
+        The onset.
+    next_s
+        Time at which the next sound starts, or the end of the recording [s].
+
+    Returns
+    -------
+    Event or None
+        None where nothing rings or the stretch is too short.
+    """
+    rate_hz, samples = working.rate_hz, working.samples
+    start = int((onset.start_s + SKIP_S) * rate_hz)
+    end = min(len(samples), int((min(next_s - GUARD_S, onset.start_s + LONGEST_S)) * rate_hz))
+    if end - start < 0.03 * rate_hz:
+        return None
+    end = start + useful_length(samples[start:end], rate_hz)
+    modes = find_modes(samples[start:end], rate_hz)
+    if not len(modes):
+        return None
+    earlier = earliest(samples, modes, start, int((onset.start_s - 0.006) * rate_hz), rate_hz)
+    if earlier < start:
+        modes = shifted(modes, earlier - start)
+        start = earlier
+        modes = refine(modes, samples[start:end], rate_hz, 6)
+    return describe(working, onset, modes, start, end)
+
+
+def useful_length(samples: Array, rate_hz: float) -> int:
+    """How many samples the longest-lived strong tone fills; noise after it only costs time."""
+    count = len(samples)
+    windows = np.exp(-np.arange(count) / (DECAYS_S[:, None] * rate_hz))
+    size = 1 << int(np.ceil(np.log2(count)))
+    gains = 2 * np.abs(np.fft.rfft(samples * windows, size)) ** 2 / np.sum(windows**2, axis=1)[:, None]
+    best = gains[:, 2:].max(axis=1)
+    strong = np.flatnonzero((best > 0.25 * best.max()) & (best > 40))
+    longest = DECAYS_S[strong[-1]] if len(strong) else 0.04
+    return int(min(count, max(0.12, 4 * longest) * rate_hz))
+
+
+def shifted(modes: Modes, samples: int) -> Modes:
+    """The same tones with time counted from another sample."""
+    factor = (modes.a - 1j * modes.b) * np.exp((1j * modes.omega - modes.decay) * samples)
+    return Modes(modes.omega, modes.decay, factor.real, -factor.imag)
+
+
+def earliest(samples: Array, modes: Modes, start: int, least: int, rate_hz: float) -> int:
+    """How far back the tones still describe the sound: the finger's noise ends there."""
+    block = max(2, int(0.0015 * rate_hz))
+    while start - block >= max(0, least):
+        piece = samples[start - block : start]
+        slow = modes.chosen(modes.decay < 1 / (0.004 * rate_hz))
+        rest = piece - shifted(slow, -block).waves(block).sum(axis=1) if len(slow) else piece
+        if rest @ rest > 3.0 * block + 0.1 * (piece @ piece) or piece @ piece < 2 * (rest @ rest):
+            break
+        modes, start = shifted(modes, -block), start - block
+    return start
+
+
+def describe(working: Working, onset: Onset, modes: Modes, start: int, end: int) -> Event:
+    """Gather what is known of the tones of one stretch."""
+    rate_hz = working.rate_hz
+    piece = working.samples[start:end]
+    rest = piece - modes.waves(len(piece)).sum(axis=1)
+    variance = local_variance(rest, modes)
+    linear, slopes = jacobian(modes, len(piece))
+    basis = np.hstack([linear, slopes])
+    scale = np.sqrt(np.einsum("ij,ij->j", basis, basis)) + 1e-12
+    square = (basis.T @ basis) / np.outer(scale, scale)
+    square[np.diag_indices_from(square)] += 1e-9
+    spread = np.diag(np.linalg.inv(square)) / scale**2
+    u_omega = np.sqrt(np.abs(spread[3 * len(modes) :]) * variance)
+    return Event(
+        onset.start_s,
+        start / rate_hz,
+        end / rate_hz,
+        modes,
+        modes.hertz(rate_hz),
+        modes.tau_s(rate_hz),
+        u_omega * rate_hz / (2 * np.pi),
+        modes.energy(len(piece)),
+        before(working, onset, modes, len(piece)),
+        max(1.0, float(piece @ piece) - len(piece)),
+        max(0.0, float(rest @ rest) - len(piece)),
+    )
+
+
+def local_variance(rest: Array, modes: Modes) -> Array:
+    """Variance of what is left about each tone, early samples counting most, shape (k,) [-].
+
+    In white noise of variance s² the energy 2|X|²/Σw² of a damped window is 2s² on average.
+    """
+    t = np.arange(len(rest))[:, None]
+    weights = np.exp(-modes.decay * t)
+    width = np.maximum(2 * modes.decay, 3 * np.pi / len(rest))
+    total = np.zeros(len(modes))
+    for offset in (-3, -2, -1, 1, 2, 3):
+        value = np.sum(rest[:, None] * weights * np.exp(-1j * (modes.omega + offset * width) * t), axis=0)
+        total += np.abs(value) ** 2 / np.sum(weights**2, axis=0)
+    return np.asarray((total + 2.0) / 8.0)
+
+
+def before(working: Working, onset: Onset, modes: Modes, count: int) -> Array:
+    """Share of each tone's energy that stood there just before the onset, shape (k,) [-]."""
+    rate_hz = working.rate_hz
+    end = max(0, int((onset.start_s - GUARD_S) * rate_hz))
+    start = max(0, end - count)
+    if end - start < 0.02 * rate_hz:
+        return np.zeros(len(modes))
+    piece = working.samples[start:end][::-1]
+    t = np.arange(len(piece))[:, None]
+    weights = np.exp(-modes.decay * t)
+    value = np.sum(piece[:, None] * weights * np.exp(-1j * modes.omega * t), axis=0)
+    energy = 2 * np.abs(value) ** 2 / np.sum(weights**2, axis=0)
+    return np.asarray(np.maximum(0.0, energy - 4.0) / np.maximum(modes.energy(count), 1.0))

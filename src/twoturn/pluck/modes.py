@@ -1,0 +1,195 @@
+"""Damped tones in a stretch of sound: found one after the other, refined together by least squares."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from twoturn.pluck.working import Array, Bools, Ints
+
+DECAYS_S = np.array([0.006, 0.015, 0.04, 0.1, 0.3, np.inf])
+LOWEST_HZ = 22.0
+SHORTEST_S = 0.002
+
+
+@dataclass(frozen=True, eq=False)
+class Modes:
+    """Damped tones exp(−d·t)·(a·cos ωt + b·sin ωt), t from the start of the stretch.
+
+    Attributes
+    ----------
+    omega
+        Angular frequencies, shape (k,) [rad/sample].
+    decay
+        Decay rates, shape (k,) [1/sample].
+    a, b
+        Amplitudes, shape (k,) [-].
+    """
+
+    omega: Array
+    decay: Array
+    a: Array
+    b: Array
+
+    def __len__(self) -> int:
+        return len(self.omega)
+
+    def hertz(self, rate_hz: float) -> Array:
+        """Frequencies, shape (k,) [Hz]."""
+        return np.asarray(self.omega * rate_hz / (2 * np.pi))
+
+    def tau_s(self, rate_hz: float) -> Array:
+        """Decay times of the amplitude, shape (k,) [s]."""
+        return np.asarray(1 / np.maximum(self.decay, 1e-9) / rate_hz)
+
+    def waves(self, count: int, start: int = 0) -> Array:
+        """Each tone by itself, shape (count, k) [-]."""
+        t = np.arange(start, start + count)[:, None]
+        turn = np.exp((1j * self.omega - self.decay) * t)
+        return np.asarray(turn.real * self.a + turn.imag * self.b)
+
+    def energy(self, count: int) -> Array:
+        """Energy of each tone over a stretch, shape (k,) [-]."""
+        return np.asarray(np.sum(self.waves(count) ** 2, axis=0))
+
+    def joined(self, other: Modes) -> Modes:
+        """These tones and others."""
+        pairs = ((self.omega, other.omega), (self.decay, other.decay), (self.a, other.a), (self.b, other.b))
+        return Modes(*(np.concatenate(pair) for pair in pairs))
+
+    def chosen(self, index: Bools | Ints) -> Modes:
+        """Only the tones of this index or mask."""
+        return Modes(self.omega[index], self.decay[index], self.a[index], self.b[index])
+
+
+def no_modes() -> Modes:
+    """No tone at all."""
+    empty = np.zeros(0)
+    return Modes(empty, empty, empty, empty)
+
+
+def strongest(rest: Array, rate_hz: float, low_hz: float, high_hz: float) -> tuple[Modes, float]:
+    """The damped tone that explains most of the energy, on a grid of frequencies and decays.
+
+    Parameters
+    ----------
+    rest
+        Shape (n,), background of standard deviation 1 [-].
+    rate_hz
+        Samples a second [Hz].
+    low_hz, high_hz
+        Range searched [Hz].
+
+    Returns
+    -------
+    tuple
+        One tone and the energy it takes away [-] (in white noise chi-squared with two degrees of freedom).
+    """
+    count = len(rest)
+    t = np.arange(count)
+    windows = np.exp(-t / (DECAYS_S[:, None] * rate_hz))
+    weights = np.sum(windows**2, axis=1)
+    size = 1 << int(np.ceil(np.log2(2 * count)))
+    spectra = np.fft.rfft(rest * windows, size)
+    first = int(low_hz * size / rate_hz + 0.5)
+    last = max(first, int(high_hz * size / rate_hz + 0.5)) + 1
+    gains = 2 * np.abs(spectra[:, first:last]) ** 2 / weights[:, None]
+    row, column = np.unravel_index(int(np.argmax(gains)), gains.shape)
+    amplitude = 2 * spectra[row, first + column] / weights[row]
+    omega = 2 * np.pi * (first + column) / size
+    decay = 1 / (DECAYS_S[row] * rate_hz)
+    tone = Modes(np.array([omega]), np.array([decay]), np.array([amplitude.real]), np.array([-amplitude.imag]))
+    return tone, float(gains[row, column])
+
+
+def jacobian(modes: Modes, count: int) -> tuple[Array, Array]:
+    """Basis of the amplitudes, shape (n, 2k), and slopes by decay and frequency, shape (n, 2k)."""
+    t = np.arange(count)[:, None]
+    turn = np.exp((1j * modes.omega - modes.decay) * t)
+    linear = np.hstack([turn.real, turn.imag])
+    by_decay = -t * (turn.real * modes.a + turn.imag * modes.b)
+    by_omega = t * (turn.real * modes.b - turn.imag * modes.a)
+    return linear, np.hstack([by_decay, by_omega])
+
+
+def amplitudes(modes: Modes, samples: Array) -> Modes:
+    """The same frequencies and decays with amplitudes by linear least squares."""
+    t = np.arange(len(samples))[:, None]
+    turn = np.exp((1j * modes.omega - modes.decay) * t)
+    weights = solve(np.hstack([turn.real, turn.imag]), samples)
+    return replace(modes, a=weights[: len(modes)], b=weights[len(modes) :])
+
+
+def refine(modes: Modes, samples: Array, rate_hz: float, rounds: int) -> Modes:
+    """Gauss-Newton with a halved step where a full one does not help; all tones at once."""
+    if not len(modes):
+        return modes
+    modes = amplitudes(modes, samples)
+    rest = samples - modes.waves(len(samples)).sum(axis=1)
+    cost, k = float(rest @ rest), len(modes)
+    for _ in range(rounds):
+        linear, slopes = jacobian(modes, len(samples))
+        step = solve(np.hstack([linear, slopes]), rest)[2 * k :]
+        for factor in (1.0, 0.4, 0.1):
+            trial = amplitudes(_moved(modes, factor * step, rate_hz), samples)
+            new_rest = samples - trial.waves(len(samples)).sum(axis=1)
+            new_cost = float(new_rest @ new_rest)
+            if new_cost < cost:
+                break
+        else:
+            return modes
+        gain, modes, rest, cost = cost - new_cost, trial, new_rest, new_cost
+        if gain < 0.01 + 1e-7 * cost:
+            break
+    return modes
+
+
+def _moved(modes: Modes, step: Array, rate_hz: float) -> Modes:
+    """Frequencies and decays moved by a step that stays inside what a tone can be."""
+    k = len(modes)
+    limit = 0.5 * modes.decay + 0.02
+    decay = np.clip(modes.decay + np.clip(step[:k], -limit, limit), 0.0, 1 / (SHORTEST_S * rate_hz))
+    reach = 0.15 * modes.omega + 0.003
+    omega = np.clip(modes.omega + np.clip(step[k:], -reach, reach), 0.01, 2.9)
+    return replace(modes, decay=decay, omega=omega)
+
+
+def solve(basis: Array, values: Array) -> Array:
+    """Least squares by scaled, slightly damped normal equations, shape (columns,)."""
+    scale = np.sqrt(np.einsum("ij,ij->j", basis, basis)) + 1e-12
+    square = (basis.T @ basis) / np.outer(scale, scale)
+    square[np.diag_indices_from(square)] += 1e-9
+    return np.asarray(np.linalg.solve(square, (basis.T @ values) / scale) / scale)
+
+
+def find_modes(samples: Array, rate_hz: float, *, most: int = 10, least_gain: float = 26.0) -> Modes:
+    """Damped tones in a stretch of sound.
+
+    Parameters
+    ----------
+    samples
+        The stretch, shape (n,), background of standard deviation 1 [-].
+    rate_hz
+        Samples a second [Hz].
+    most
+        Most tones looked for [-].
+    least_gain
+        Energy a tone must take away to count [-].
+
+    Returns
+    -------
+    Modes
+        Tones in the order in which they were found.
+    """
+    modes, rest, total = no_modes(), samples, 0.0
+    high_hz = min(1250.0, 0.42 * rate_hz)
+    while len(modes) < most:
+        tone, gain = strongest(rest, rate_hz, LOWEST_HZ, high_hz)
+        total = max(total, gain)
+        if gain < max(least_gain, 0.002 * total):
+            break
+        tone = refine(tone, rest, rate_hz, 3)
+        modes = refine(modes.joined(tone), samples, rate_hz, 2 if len(modes) % 2 else 1)
+        rest = samples - modes.waves(len(samples)).sum(axis=1)
+    return refine(modes, samples, rate_hz, 6)

@@ -1,0 +1,242 @@
+"""One pluck fitted as a whole: partials of a span whose note may glide down, beside tones that do not belong to it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from twoturn.pluck.events import Event, local_variance
+from twoturn.pluck.modes import Modes, refine, strongest
+from twoturn.pluck.series import PARTIALS, stretch, usable_tones
+from twoturn.pluck.working import Array, Ints, Working
+
+NEAR = 0.02  # how far a partial may lie from where the series puts it [-]
+GLIDE_PRIOR = 0.008  # usual sharpness of a hard pluck at its start [-]
+MISFIT = 0.002  # how far the partials of a belt stray from a stiff string's [-]
+STIFF_PRIOR = 0.02
+
+
+@dataclass(frozen=True, eq=False)
+class Pluck:
+    """One pluck.
+
+    Attributes
+    ----------
+    time_s
+        Onset [s].
+    f1_hz, u_hz
+        First partial in the limit of small amplitude and its standard uncertainty from this pluck alone [Hz].
+    inharmonicity, u_inharmonicity
+        B of the stiff string [-].
+    tau_s
+        Decay time of the strongest partial [s].
+    glide
+        Relative sharpness at the start [-].
+    number, partial_hz, partial_u_hz, gain
+        Number [-], frequency, its standard uncertainty [Hz] and energy [-] of each partial heard, shape (k,).
+    share
+        Share of the sound after the onset that these partials explain [-].
+    snr_db
+        Energy of the partials over the background in the same time and 100 Hz [dB].
+    """
+
+    time_s: float
+    f1_hz: float
+    u_hz: float
+    inharmonicity: float
+    u_inharmonicity: float
+    tau_s: float
+    glide: float
+    number: Ints
+    partial_hz: Array
+    partial_u_hz: Array
+    gain: Array
+    share: float
+    snr_db: float
+
+
+def fit_pluck(working: Working, event: Event, f1_hz: float, inharmonicity: float) -> Pluck | None:
+    """Fit one event as a pluck of a span whose first partial lies near ``f1_hz``.
+
+    Parameters
+    ----------
+    working
+        The flattened recording.
+    event
+        The event.
+    f1_hz
+        First partial to start from [Hz].
+    inharmonicity
+        B to start from [-].
+
+    Returns
+    -------
+    Pluck or None
+        None where no partial of that span is heard.
+    """
+    rate_hz = working.rate_hz
+    piece = working.samples[int(event.start_s * rate_hz + 0.5) : int(event.end_s * rate_hz + 0.5)]
+    modes, number = matched(event, f1_hz, inharmonicity)
+    if not number.any():
+        return None
+    modes, number = completed(modes, number, piece, rate_hz, f1_hz, inharmonicity)
+    modes = refine(modes, piece, rate_hz, 5)
+    rest = piece - modes.waves(len(piece)).sum(axis=1)
+    fit = with_glide(modes, number, rest)
+    kept = fit.number > 0
+    hertz = fit.omega[kept] * rate_hz / (2 * np.pi)
+    covariance = fit.covariance[np.ix_(kept, kept)] * (rate_hz / (2 * np.pi)) ** 2
+    first, u_first, stiff, u_stiff = first_partial(fit.number[kept], hertz, covariance)
+    gain = modes.energy(len(piece))[kept]
+    main = int(np.argmax(gain))
+    tau = float(modes.chosen(kept).tau_s(rate_hz)[main])
+    energy = max(1.0, float(piece @ piece) - len(piece))
+    explained = float(np.sum(modes.chosen(kept).waves(len(piece)).sum(axis=1) ** 2))
+    noise = 2.0 * min(tau, len(piece) / rate_hz) * 100.0
+    return Pluck(
+        event.onset_s, first, u_first, stiff, u_stiff, tau, fit.glide,
+        fit.number[kept], hertz, np.sqrt(np.diag(covariance)), gain,
+        min(1.0, explained / energy), float(10 * np.log10(explained / noise + 1e-9)),
+    )  # fmt: skip
+
+
+def matched(event: Event, f1_hz: float, inharmonicity: float) -> tuple[Modes, Ints]:
+    """The event's tones with the number of the partial each is; 0 for those that belong to something else."""
+    n = np.arange(1.0, PARTIALS + 1.0)
+    partials = n * f1_hz * stretch(n, inharmonicity)
+    away = np.abs(np.log(event.hertz[:, None] / partials[None, :]))
+    nearest = away.argmin(axis=1)
+    fits = (away.min(axis=1) < NEAR) & usable_tones(event)
+    number = np.zeros(len(event.modes), dtype=np.int64)
+    for partial in np.unique(nearest[fits]):
+        same = np.flatnonzero(fits & (nearest == partial))
+        closeness = event.gain[same] * np.exp(-((away[same, partial] / 0.008) ** 2))
+        number[same[int(np.argmax(closeness))]] = partial + 1
+    return event.modes, number
+
+
+def completed(
+    modes: Modes, number: Ints, piece: Array, rate_hz: float, f1_hz: float, inharmonicity: float
+) -> tuple[Modes, Ints]:
+    """Look in what is left for partials that were too weak to be found on their own."""
+    rest = piece - modes.waves(len(piece)).sum(axis=1)
+    for n in range(1, 7):
+        hertz = n * f1_hz * float(stretch(np.array(float(n)), inharmonicity))
+        if n in number or hertz > min(1200.0, 0.4 * rate_hz):
+            continue
+        tone, gain = strongest(rest, rate_hz, hertz * (1 - 0.8 * NEAR), hertz * (1 + 0.8 * NEAR))
+        if gain < 14.0:
+            continue
+        tone = refine(tone, rest, rate_hz, 2)
+        close = abs(float(tone.hertz(rate_hz)[0]) / hertz - 1) < NEAR
+        if close and tone.tau_s(rate_hz)[0] * hertz * np.pi > 3:
+            modes, number = modes.joined(tone), np.append(number, n)
+            rest = rest - tone.waves(len(piece)).sum(axis=1)
+    return modes, number
+
+
+@dataclass(frozen=True, eq=False)
+class GlideFit:
+    """Frequencies in the limit of small amplitude.
+
+    Attributes
+    ----------
+    omega
+        Shape (k,) [rad/sample].
+    covariance
+        Shape (k, k), from what is left about each tone [rad²/sample²].
+    number
+        Number of the partial, 0 for foreign tones [-].
+    glide
+        Relative sharpness at the start [-].
+    """
+
+    omega: Array
+    covariance: Array
+    number: Ints
+    glide: float
+
+
+def with_glide(modes: Modes, number: Ints, rest: Array) -> GlideFit:
+    """Let all partials of the span start sharp together: f(t) = f·(1 + g·exp(−2t/τ)), averaged over g.
+
+    One step from the fit without glide: for the small g of a belt the model is linear in it. The weight of g > 0
+    against none at all is the ratio of their evidences under a half-normal prior.
+
+    References
+    ----------
+    G. F. Carrier, Q. Appl. Math. 3 (1945) 157-165 (tension grows with the square of the amplitude);
+    R. E. Kass and A. E. Raftery, Bayes factors, J. Am. Stat. Assoc. 90 (1995) 773-795.
+    """
+    k, count = len(modes), len(rest)
+    t = np.arange(count)[:, None]
+    turn = np.exp((1j * modes.omega - modes.decay) * t)
+    by_phase = turn.real * modes.b - turn.imag * modes.a
+    by_decay = -t * (turn.real * modes.a + turn.imag * modes.b)
+    series = number > 0
+    rate = 2 * max(float(modes.decay[series][int(np.argmax(modes.energy(count)[series]))]), 0.5 / count)
+    grown = (1 - np.exp(-rate * t[:, 0])) / rate
+    by_glide = (by_phase * modes.omega)[:, series].sum(axis=1) * grown
+    basis = np.hstack([t * by_phase, by_glide[:, None], turn.real, turn.imag, by_decay])
+    scale = np.sqrt(np.einsum("ij,ij->j", basis, basis)) + 1e-12
+    square = (basis.T @ basis) / np.outer(scale, scale)
+    square[np.diag_indices_from(square)] += 1e-8
+    inverse = np.linalg.inv(square) / np.outer(scale, scale)
+    step = inverse @ (basis.T @ rest)
+    variance = local_variance(rest - basis @ step, modes)
+    main = float(np.average(variance[series], weights=modes.energy(count)[series]))
+    glide, u_glide = glide_posterior(float(step[k]), float(np.sqrt(inverse[k, k] * main)))
+    slope = inverse[:k, k] / inverse[k, k]
+    free = inverse[:k, :k] - np.outer(slope, inverse[k, :k])
+    spread = np.sqrt(np.outer(variance, variance))
+    omega = modes.omega + step[:k] + slope * (glide - step[k])
+    return GlideFit(omega, free * spread + np.outer(slope, slope) * u_glide**2, number, glide)
+
+
+def glide_posterior(found: float, u: float) -> tuple[float, float]:
+    """Mean and standard deviation of the glide, none at all and some being equally likely beforehand [-]."""
+    from scipy.special import log_ndtr, ndtr
+
+    total = np.hypot(u, GLIDE_PRIOR)
+    centre, sd = found * (GLIDE_PRIOR / total) ** 2, u * GLIDE_PRIOR / total
+    ratio = centre / sd
+    log_odds = np.log(2 * u / total) + 0.5 * (found / u) ** 2 - 0.5 * (found / total) ** 2 + float(log_ndtr(ratio))
+    weight = 1 / (1 + np.exp(-np.clip(log_odds, -50, 50)))
+    density = np.exp(-0.5 * ratio**2) / np.sqrt(2 * np.pi) / max(float(ndtr(ratio)), 1e-12)
+    if ratio < -6:
+        return 0.0, float(sd / abs(ratio))
+    mean = centre + sd * density
+    variance = sd**2 * max(1e-6, 1 - ratio * density - density**2)
+    average = weight * mean
+    return float(average), float(np.sqrt(weight * (variance + mean**2) - average**2))
+
+
+def first_partial(number: Ints, hertz: Array, covariance: Array) -> tuple[float, float, float, float]:
+    """First partial and B from the partials heard, by least squares with a prior on B.
+
+    log f_n = log f₁ + log n + ½·log((1 + B·n²)/(1 + B)); higher partials may stray by ``MISFIT`` from the stiff
+    string, the first one is what is asked for and may not.
+
+    Returns
+    -------
+    tuple
+        f₁ and its standard uncertainty [Hz], B and its standard uncertainty [-].
+    """
+    spread = covariance / np.outer(hertz, hertz) + np.diag(np.where(number == 1, 0.0, MISFIT**2))
+    weights = np.linalg.inv(spread + np.diag(np.full(len(number), 1e-12)))
+    start, stiff = float(np.log(hertz[0] / number[0])), 0.001
+    for _ in range(8):
+        n2 = number.astype(float) ** 2
+        slope = 0.5 * (n2 / (1 + stiff * n2) - 1 / (1 + stiff))
+        model = start + np.log(number) + 0.5 * np.log((1 + stiff * n2) / (1 + stiff))
+        design = np.column_stack([np.ones(len(number)), slope])
+        normal = design.T @ weights @ design
+        normal[1, 1] += 1 / STIFF_PRIOR**2
+        right = design.T @ weights @ (np.log(hertz) - model)
+        right[1] -= stiff / STIFF_PRIOR**2
+        step = np.linalg.solve(normal, right)
+        start, stiff = start + float(step[0]), float(np.clip(stiff + step[1], 0.0, 0.12))
+    inverse = np.linalg.inv(normal)
+    f1 = float(np.exp(start))
+    return f1, f1 * float(np.sqrt(inverse[0, 0])), stiff, float(np.sqrt(inverse[1, 1]))

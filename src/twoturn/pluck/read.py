@@ -1,0 +1,203 @@
+"""From a recording to the note of a plucked span: the front of this package."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from twoturn.pluck.agree import agreeing, combine
+from twoturn.pluck.doubts import doubts_of, too_little
+from twoturn.pluck.events import Event, analyse
+from twoturn.pluck.evidence import Evidence, weigh
+from twoturn.pluck.onsets import Onset, find_onsets
+from twoturn.pluck.partials import Pluck, fit_pluck
+from twoturn.pluck.result import HeardPluck, PluckResult, Spectrum
+from twoturn.pluck.series import Candidate, candidates, gather
+from twoturn.pluck.working import FRAME, Working, prepare
+from twoturn.quantity.reading import Reading
+from twoturn.recording.sound import Sound
+
+POSSIBLE = 0.0  # log-odds from which an event may count beside a sure one
+SURE = 2.0  # log-odds of the best event, or of several that agree
+LEAST_SERIES = -4.0
+SHORTEST_S = 0.06
+Progress = Callable[[float], None]
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """One event fitted as a pluck of a candidate span."""
+
+    pluck: Pluck
+    evidence: Evidence
+
+
+def read_pluck(sound: Sound, progress: Progress | None = None) -> PluckResult:
+    """Find the plucks of one span in a recording and read its first partial.
+
+    Parameters
+    ----------
+    sound
+        The recording.
+    progress
+        Called with the share done [-], for a long recording.
+
+    Returns
+    -------
+    PluckResult
+        ``found`` is False, and ``why`` says so, where nothing rings like a plucked span.
+
+    References
+    ----------
+    Damped tones by separable least squares: G. H. Golub and V. Pereyra, Inverse Problems 19 (2003) R1-R26.
+    Partials of a stiff string: H. Fletcher, J. Acoust. Soc. Am. 36 (1964) 203-209.
+    """
+    refusal = too_little(sound, SHORTEST_S)
+    if refusal:
+        return _nothing(sound, refusal, ())
+    working = prepare(sound.mono, sound.rate_hz)
+    onsets = find_onsets(working)
+    events = _events(working, onsets, progress)
+    weighed = _best(working, events)
+    if not weighed:
+        return _nothing(sound, _why_not(onsets, events), working.steps)
+    group = agreeing([row.pluck for row in weighed], [row.evidence.log_odds for row in weighed])
+    heard = tuple(HeardPluck(row.pluck, row.evidence, k in group) for k, row in enumerate(weighed))
+    plucks = [row.pluck for row in heard if row.agrees]
+    frequency = combine(plucks)
+    note = f"{len(plucks)} plucks that agree" if len(plucks) > 1 else "one pluck"
+    why = f"{frequency.value:.4g} Hz ± {frequency.expanded:.2g} Hz (19 of 20 times) from {note}"
+    return PluckResult(
+        True,
+        heard,
+        frequency,
+        second_ratio(plucks),
+        why,
+        doubts_of(sound, heard),
+        (*working.steps, f"{len(onsets)} starts looked at", f"{len(plucks)} taken as plucks"),
+        spectrum_of(working, heard),
+        sound.duration_s,
+        sound.sha256,
+    )
+
+
+def _events(working: Working, onsets: Sequence[Onset], progress: Progress | None) -> list[Event]:
+    """The damped tones after every onset."""
+    ends = [*(onset.start_s for onset in onsets[1:]), len(working.samples) / working.rate_hz][: len(onsets)]
+    found = []
+    for number, (onset, end_s) in enumerate(zip(onsets, ends, strict=True)):
+        event = analyse(working, onset, end_s)
+        if event is not None:
+            found.append(event)
+        if progress is not None:
+            progress((number + 1) / len(onsets))
+    return found
+
+
+def _best(working: Working, events: Sequence[Event]) -> list[Weighed]:
+    """The events that are plucks of the best candidate span; empty when none is sure enough."""
+    best: list[Weighed] = []
+    for candidate in candidates(gather(events))[:1]:
+        rows = _weigh_all(working, events, candidate)
+        if is_enough([row.evidence.log_odds for row in rows]):
+            best = rows
+    return best
+
+
+def _weigh_all(working: Working, events: Sequence[Event], candidate: Candidate) -> list[Weighed]:
+    """Every event as a pluck of one candidate; those that hardly can be are left out."""
+    rows = []
+    for event, series in zip(events, candidate.scores, strict=True):
+        if series < LEAST_SERIES:
+            continue
+        pluck = fit_pluck(working, event, candidate.f1_hz, candidate.inharmonicity)
+        if pluck is None:
+            continue
+        evidence = weigh(working, event, pluck, float(series))
+        if evidence.log_odds > POSSIBLE:
+            rows.append(Weighed(pluck, evidence))
+    return rows
+
+
+def is_enough(log_odds: Sequence[float]) -> bool:
+    """Whether events of these log-odds together make a pluck sure enough.
+
+    Parameters
+    ----------
+    log_odds
+        Log-odds of the events that may be plucks of one span [-].
+
+    Returns
+    -------
+    bool
+        True for one sure event, or for two that agree and are nearly so.
+    """
+    ordered = sorted(log_odds, reverse=True)
+    return bool(ordered) and (ordered[0] > SURE or sum(ordered[:2]) > SURE + 0.5)
+
+
+def second_ratio(plucks: Sequence[Pluck]) -> Reading | None:
+    """Stretch of the second partial f₂/(2·f₁), where it and the first were heard.
+
+    Parameters
+    ----------
+    plucks
+        Plucks that agree.
+
+    Returns
+    -------
+    Reading or None
+        Weighted mean over the plucks [-].
+    """
+    value, u = [], []
+    for pluck in plucks:
+        heard = {int(n): k for k, n in enumerate(pluck.number)}
+        if 1 in heard and 2 in heard:
+            f1, f2 = (float(pluck.partial_hz[heard[n]]) for n in (1, 2))
+            relative = np.hypot(pluck.partial_u_hz[heard[1]] / f1, pluck.partial_u_hz[heard[2]] / f2)
+            value.append(f2 / (2 * f1))
+            u.append(float(np.hypot(relative, 1e-3)) * value[-1])
+    if not value:
+        return None
+    weights = 1 / np.array(u) ** 2
+    mean = float(np.average(value, weights=weights))
+    scatter = float(np.average((np.array(value) - mean) ** 2, weights=weights)) / max(1, len(value) - 1)
+    return Reading(mean, float(np.sqrt(max(1 / weights.sum(), scatter))), "-", source="second partial over the first")
+
+
+def spectrum_of(working: Working, heard: Sequence[HeardPluck]) -> Spectrum | None:
+    """Mean spectrum of the plucks that agree, from 20 Hz up, for a picture."""
+    size, total, count = 2048, np.zeros(1025), 0
+    for row in heard:
+        start = int(row.pluck.time_s * working.rate_hz)
+        piece = working.samples[start : start + max(FRAME, int(4 * row.pluck.tau_s * working.rate_hz))][:size]
+        if row.agrees and len(piece) >= FRAME:
+            window = np.hanning(2 * len(piece))[len(piece) :]
+            total += np.abs(np.fft.rfft(piece * window, size)) ** 2 / np.sum(window**2)
+            count += 1
+    if not count:
+        return None
+    hertz = np.arange(1025) * working.rate_hz / size
+    inside = (hertz >= 20) & (hertz <= 0.42 * working.rate_hz)
+    best = max((row.pluck for row in heard if row.agrees), key=lambda pluck: pluck.snr_db)
+    partials = tuple((int(n), float(f)) for n, f in sorted(zip(best.number, best.partial_hz, strict=True)))
+    return Spectrum(hertz[inside], 10 * np.log10(total[inside] / count + 1e-6), partials)
+
+
+def _why_not(onsets: Sequence[Onset], events: Sequence[Event]) -> str:
+    """Why nothing was taken as a pluck, in one sentence."""
+    if not onsets:
+        return "nothing starts suddenly in this recording: pluck the span once or more while it runs"
+    if not events:
+        return "what starts here rings too briefly for a span"
+    return (
+        "nothing here rings like a plucked span: knocks, voices or hum, too brief or with tones that belong to no span"
+    )
+
+
+def _nothing(sound: Sound, why: str, steps: tuple[str, ...]) -> PluckResult:
+    """The answer when no pluck was found."""
+    doubts = doubts_of(sound, ())
+    return PluckResult(False, (), None, None, why, doubts, steps, None, sound.duration_s, sound.sha256)

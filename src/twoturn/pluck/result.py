@@ -1,0 +1,120 @@
+"""What the reading of a plucked span answers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from twoturn.pluck.evidence import Evidence
+from twoturn.pluck.partials import Pluck
+from twoturn.quantity.reading import Reading
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class HeardPluck:
+    """One pluck that counts, or one that was heard but does not agree.
+
+    Attributes
+    ----------
+    pluck
+        Its fit.
+    evidence
+        What speaks for its being a pluck.
+    agrees
+        Whether it belongs to the plucks that were combined.
+    """
+
+    pluck: Pluck
+    evidence: Evidence
+    agrees: bool
+
+    def as_json(self) -> dict[str, Any]:
+        """Time, first partial, decay and strength for the command line's JSON."""
+        return {
+            "time_s": round(self.pluck.time_s, 4),
+            "frequency_hz": self.pluck.f1_hz,
+            "u_hz": self.pluck.u_hz,
+            "decay_s": self.pluck.tau_s,
+            "partials": [int(n) for n in self.pluck.number],
+            "snr_db": round(self.pluck.snr_db, 1),
+            "agrees": self.agrees,
+        }
+
+
+@dataclass(frozen=True, eq=False)
+class Spectrum:
+    """The mean spectrum of the plucks, for a picture.
+
+    Attributes
+    ----------
+    hertz, level_db
+        Frequency [Hz] and level over the background [dB], shape (n,).
+    partials
+        Number of the partial and its frequency [Hz].
+    """
+
+    hertz: Array
+    level_db: Array
+    partials: tuple[tuple[int, float], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class PluckResult:
+    """The reading of one recording.
+
+    Attributes
+    ----------
+    found
+        Whether a plucked span was heard.
+    plucks
+        The plucks, in order of time; empty when none was found.
+    frequency
+        First partial in the limit of small amplitude [Hz]; None when none was found.
+    second_ratio
+        f₂/(2·f₁) where the second partial was heard [-]; None otherwise.
+    why
+        One sentence: what was found, or why nothing was.
+    doubts
+        Sentences on what makes the reading less sure.
+    steps
+        What was done to the sound, in words.
+    spectrum
+        For the picture; None for a recording too short for one.
+    duration_s, sha256
+        Length of the recording [s] and SHA-256 of its file.
+    """
+
+    found: bool
+    plucks: tuple[HeardPluck, ...]
+    frequency: Reading | None
+    second_ratio: Reading | None
+    why: str
+    doubts: tuple[str, ...]
+    steps: tuple[str, ...]
+    spectrum: Spectrum | None
+    duration_s: float
+    sha256: str = ""
+
+    @property
+    def agreeing(self) -> tuple[HeardPluck, ...]:
+        """The plucks that were combined."""
+        return tuple(heard for heard in self.plucks if heard.agrees)
+
+    def as_json(self) -> dict[str, Any]:
+        """The keys of ``twoturn pluck --json`` that concern the sound."""
+        return {
+            "found": self.found,
+            "plucks": [heard.as_json() for heard in self.plucks],
+            "frequency_hz": None if self.frequency is None else self.frequency.as_json(),
+            "second_ratio": None if self.second_ratio is None else self.second_ratio.as_json(),
+            "why": self.why,
+            "doubts": list(self.doubts),
+            "steps": list(self.steps),
+            "duration_s": self.duration_s,
+            "sha256": self.sha256,
+        }

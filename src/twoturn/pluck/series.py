@@ -1,0 +1,167 @@
+"""Which tones are partials of one plucked span: the search for the first partial."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from twoturn.pluck.events import Event
+from twoturn.pluck.working import Array, Bools, Ints
+
+LOWEST_HZ, HIGHEST_HZ = 28.0, 540.0
+PARTIALS = 12
+INHARMONICITIES = np.array([0.0, 0.002, 0.006, 0.015, 0.035, 0.07])
+# how often a partial is heard when the span is plucked; the first of a low span often is not
+HEARD = np.array([0.9, 0.75, 0.6, 0.5, 0.4, 0.3, 0.2, 0.15, 0.1, 0.1, 0.08, 0.08])
+TOLERANCE = 0.004
+RANDOM = 1 / np.log(1250 / 22)  # density of an unrelated tone on the logarithmic axis
+
+
+@dataclass(frozen=True, eq=False)
+class Tones:
+    """The tones of all events in one row.
+
+    Attributes
+    ----------
+    log_hertz, tolerance, weight
+        Logarithm of the frequency [-], its relative tolerance [-] and how much the tone counts [-], shape (k,).
+    event
+        Number of the event each belongs to, shape (k,) [-].
+    index
+        Its place in that event's tones, shape (k,) [-].
+    events
+        Number of events [-].
+    """
+
+    log_hertz: Array
+    tolerance: Array
+    weight: Array
+    event: Ints
+    index: Ints
+    events: int
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A first partial and what speaks for it.
+
+    Attributes
+    ----------
+    f1_hz
+        First partial [Hz].
+    inharmonicity
+        B in f_n = n·f₁·√((1 + B·n²)/(1 + B)) [-].
+    score
+        Log-likelihood against unrelated tones, over all events [-].
+    scores
+        The same for each event, shape (events,) [-].
+    """
+
+    f1_hz: float
+    inharmonicity: float
+    score: float
+    scores: Array
+
+
+def stretch(n: Array, inharmonicity: float | Array) -> Array:
+    """Ratio of partial n to n times the first: √((1 + B·n²)/(1 + B)) [-].
+
+    References
+    ----------
+    H. Fletcher, Normal vibration frequencies of a stiff piano string, J. Acoust. Soc. Am. 36 (1964) 203-209.
+    """
+    return np.asarray(np.sqrt((1 + inharmonicity * n**2) / (1 + inharmonicity)))
+
+
+def gather(events: Sequence[Event]) -> Tones:
+    """Tones that can be partials of a pluck: they start at the onset and ring."""
+    rows = []
+    for number, event in enumerate(events):
+        usable = usable_tones(event)
+        strong = np.log(np.maximum(event.gain, 30.0) / 12)
+        top = strong[usable].max() if usable.any() else 1.0
+        relative = np.hypot(TOLERANCE, np.minimum(0.03, 2 * event.u_hertz / event.hertz))
+        columns = np.column_stack([np.log(event.hertz), relative, strong / top, np.full(len(strong), number)])
+        rows.append(np.column_stack([columns, np.arange(len(strong))])[usable])
+    table = np.vstack([np.zeros((0, 5)), *rows])
+    return Tones(
+        table[:, 0], table[:, 1], table[:, 2], table[:, 3].astype(np.int64), table[:, 4].astype(np.int64), len(events)
+    )
+
+
+def usable_tones(event: Event) -> Bools:
+    """Mask of the tones that start here, ring for more than a turn or two, and lie in the range, shape (k,)."""
+    quality = np.pi * event.hertz * event.tau_s
+    return np.asarray(
+        (event.older < 0.3) & (quality > 3.0) & (event.tau_s > 0.006) & (event.hertz > 25) & (event.tau_s < 20.0)
+    )
+
+
+def candidates(tones: Tones) -> list[Candidate]:
+    """First partials worth a look, best first.
+
+    Parameters
+    ----------
+    tones
+        The tones of all events.
+
+    Returns
+    -------
+    list of Candidate
+        At most eight, no two within 2 % of each other.
+    """
+    if not len(tones.log_hertz):
+        return []
+    order = np.argsort(-tones.weight)[:60]
+    n = np.arange(1.0, 9.0)
+    grid = [(np.exp(tones.log_hertz[order])[:, None] / (n * stretch(n, b))).ravel() for b in INHARMONICITIES]
+    hertz = np.concatenate(grid)
+    stiff = np.repeat(INHARMONICITIES, len(grid[0]))
+    inside = (hertz > LOWEST_HZ) & (hertz < HIGHEST_HZ)
+    hertz, stiff = hertz[inside], stiff[inside]
+    if not len(hertz):
+        return []
+    scores = score_all(tones, hertz, stiff)
+    total = np.logaddexp(0.0, scores).sum(axis=1) - stiff / 0.012
+    found: list[Candidate] = []
+    for place in np.argsort(-total):
+        if all(abs(np.log(hertz[place] / other.f1_hz)) > 0.02 for other in found):
+            found.append(Candidate(float(hertz[place]), float(stiff[place]), float(total[place]), scores[place]))
+        if len(found) == 8:
+            break
+    return found
+
+
+def score_all(tones: Tones, hertz: Array, stiff: Array) -> Array:
+    """Log-likelihood of every candidate for every event, shape (candidates, events) [-]."""
+    n = np.arange(1.0, PARTIALS + 1.0)
+    partials = np.log(hertz[:, None] * n * stretch(n, stiff[:, None]))
+    away = (tones.log_hertz[None, :, None] - partials[:, None, :]) / tones.tolerance[None, :, None]
+    nearest = np.abs(away).argmin(axis=2)
+    close = np.take_along_axis(away, nearest[:, :, None], axis=2)[:, :, 0]
+    density = np.exp(-0.5 * close**2) / (np.sqrt(2 * np.pi) * tones.tolerance) * (HEARD / HEARD.sum())[nearest]
+    gain = tones.weight * np.log(0.6 + 0.4 * density / RANDOM)
+    matched = np.abs(close) < 2.5
+    answer = np.zeros((len(hertz), tones.events))
+    for event in range(tones.events):
+        mine = tones.event == event
+        here = gain[:, mine].sum(axis=1)
+        heard = np.zeros((len(hertz), PARTIALS), dtype=bool)
+        rows, columns = np.nonzero(matched[:, mine])
+        heard[rows, nearest[:, mine][rows, columns]] = True
+        answer[:, event] = here + absence(heard, partials)
+    return answer
+
+
+def absence(heard: Bools, log_partials: Array) -> Array:
+    """What silent partials cost below the highest one heard, shape (candidates,) [-]."""
+    highest = np.where(heard.any(axis=1), PARTIALS - 1 - np.argmax(heard[:, ::-1], axis=1), 0)
+    below = np.arange(PARTIALS)[None, :] <= np.maximum(highest, 1)[:, None]
+    likely = np.repeat(HEARD[None, :], len(heard), axis=0)
+    low = np.exp(log_partials) < 140
+    likely = np.where(low, 0.55 * likely, likely)
+    outside = np.exp(log_partials) > 1200
+    cost = np.log(1 - likely) * (below & ~heard & ~outside)
+    return np.asarray(cost.sum(axis=1))

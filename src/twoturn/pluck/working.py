@@ -1,0 +1,276 @@
+"""The working signal: fewer samples a second, steady lines taken off, background flattened."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+WORKING_HZ = 2900.0
+BRIGHT_HZ = 8000.0
+BLOCK_S = 0.004
+FRAME = 128
+HOP = 12
+ORDER = 16
+
+
+@dataclass(frozen=True, eq=False)
+class Working:
+    """A recording made ready for the search for plucks.
+
+    Attributes
+    ----------
+    samples
+        Flattened samples, shape (n,), in standard deviations of the background [-].
+    rate_hz
+        Samples a second [Hz].
+    powers
+        Short-time powers over those of the background, shape (frames, bins) [-].
+    frame_s
+        Middle of each frame, shape (frames,) [s].
+    bright
+        Energy above the working range in blocks of 4 ms, over the background's, shape (blocks,) [-].
+    lines_hz
+        Steady lines (hum and the like) that were taken off [Hz].
+    steps
+        What was done, in words.
+    """
+
+    samples: Array
+    rate_hz: float
+    powers: Array
+    frame_s: Array
+    bright: Array
+    lines_hz: tuple[float, ...]
+    steps: tuple[str, ...]
+
+
+def prepare(samples: Array, rate_hz: float) -> Working:
+    """Bring a recording to the working rate, take steady lines off and flatten the background.
+
+    A flattening filter of finite length moves no pole: frequency and decay of every partial stay as they are.
+
+    Parameters
+    ----------
+    samples
+        One channel, shape (n,), any scale [-].
+    rate_hz
+        Its samples a second [Hz].
+
+    Returns
+    -------
+    Working
+        Samples whose background is white with standard deviation 1.
+    """
+    slow, slow_hz = decimate(samples - samples.mean(), rate_hz)
+    free, lines = remove_lines(slow, slow_hz)
+    density = background(short_time_powers(free))
+    white = np.convolve(free, whitening(density))[: len(free)]
+    floor = background(short_time_powers(white))
+    white = white / math.sqrt(float(np.median(floor[2:-8])) / FRAME_POWER)
+    powers = short_time_powers(white)
+    steps = [f"taken at {slow_hz:.0f} samples a second", "background flattened"]
+    if lines:
+        steps.insert(1, f"{len(lines)} steady lines taken off")
+    frame_s = (np.arange(len(powers)) * HOP + FRAME / 2) / slow_hz
+    return Working(white, slow_hz, powers / FRAME_POWER, frame_s, bright_blocks(samples, rate_hz), lines, tuple(steps))
+
+
+def bright_blocks(samples: Array, rate_hz: float) -> Array:
+    """Excess energy above some 1.5 kHz in blocks of 4 ms, in variances of the background there, shape (blocks,).
+
+    Metal rings there long after the blow; a plucked belt does not.
+    """
+    fine, fine_hz = decimate(samples, rate_hz, BRIGHT_HZ)
+    place = np.arange(-12, 13)
+    low = np.sinc(2 * 1500.0 / fine_hz * place) * np.hamming(25)
+    kernel = (place == 0) - low / low.sum()
+    high = np.convolve(fine, kernel, mode="same")
+    block = max(1, int(BLOCK_S * fine_hz))
+    count = len(high) // block
+    if count < 3:
+        return np.zeros(max(count, 1))
+    power = np.mean(high[: count * block].reshape(count, block) ** 2, axis=1)
+    floor = float(np.quantile(power, 0.2)) + 1e-9 * float(power.max()) + 1e-30
+    return np.asarray(block * np.maximum(0.0, power / floor - 2.0))
+
+
+def decimate(samples: Array, rate_hz: float, target_hz: float = WORKING_HZ) -> tuple[Array, float]:
+    """Low-pass (linear phase, no delay) and keep every q-th sample, so that ``target_hz`` or a little more remain.
+
+    Returns
+    -------
+    tuple
+        Samples, shape (ceil(n/q),) [-], and their rate [Hz].
+    """
+    step = max(1, int(rate_hz / target_hz))
+    if step == 1:
+        return samples, rate_hz
+    half = 4 * step
+    place = np.arange(-half, half + 1) / step
+    kernel = np.sinc(0.82 * place) * np.kaiser(2 * half + 1, 5.0)
+    padded = np.concatenate([np.zeros(half), samples, np.zeros(half + step)])
+    windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1)[: len(samples) : step]
+    return np.asarray(windows @ (kernel / kernel.sum())), rate_hz / step
+
+
+WINDOW = np.hanning(FRAME + 1)[:FRAME]
+FRAME_POWER = float(np.sum(WINDOW**2))
+
+
+def short_time_powers(samples: Array) -> Array:
+    """Powers of overlapping Hann frames, shape (frames, bins); a recording shorter than a frame is padded."""
+    padded = np.concatenate([samples, np.zeros(max(0, FRAME - len(samples)))])
+    frames = np.lib.stride_tricks.sliding_window_view(padded, FRAME)[::HOP]
+    return np.asarray(np.abs(np.fft.rfft(frames * WINDOW)) ** 2)
+
+
+def background(powers: Array) -> Array:
+    """Density of the background, shape (bins,): a low quantile over time, freed of narrow peaks.
+
+    The 20 % quantile of an exponential distribution is 0.223 of its mean.
+    """
+    low = np.quantile(powers, 0.2, axis=0) / 0.223
+    padded = np.pad(low, 7, mode="reflect")
+    smooth = np.median(np.lib.stride_tricks.sliding_window_view(padded, 15), axis=1)
+    smooth = np.minimum(smooth, np.maximum(low, 1e-3 * smooth)) * 0.5 + smooth * 0.5
+    floor = 1e-9 * powers.max() + 1e-4 * smooth.mean() + 1e-30
+    return np.asarray(np.maximum(smooth, floor))
+
+
+def whitening(density: Array) -> Array:
+    """Prediction-error filter that flattens a power density, shape (ORDER + 1,) [-].
+
+    References
+    ----------
+    J. Makhoul, Linear prediction: a tutorial review, Proc. IEEE 63 (1975) 561-580, eq. 11.
+    """
+    correlation = np.fft.irfft(density)[: ORDER + 1]
+    correlation[0] *= 1 + 1e-5
+    place = np.arange(ORDER)
+    matrix = correlation[np.abs(place[:, None] - place[None, :])]
+    weights = np.linalg.solve(matrix, -correlation[1:])
+    return np.concatenate([[1.0], weights])
+
+
+def remove_lines(samples: Array, rate_hz: float) -> tuple[Array, tuple[float, ...]]:
+    """Take off steady sinusoids (mains hum, motors): what neither comes nor goes is no pluck.
+
+    Parameters
+    ----------
+    samples
+        Shape (n,) [-].
+    rate_hz
+        Samples a second [Hz].
+
+    Returns
+    -------
+    tuple
+        Samples without the lines, shape (n,), and the frequencies taken off [Hz].
+    """
+    quiet = quiet_weights(samples, rate_hz)
+    if np.count_nonzero(quiet) < 0.5 * rate_hz:
+        return samples, ()
+    found = np.zeros(0)
+    rest = samples
+    for _ in range(3):
+        new = steady_peaks(rest, quiet, rate_hz)
+        if not len(new):
+            break
+        found = polish(samples, quiet, rate_hz, np.concatenate([found, new]))
+        rest = samples - sinusoids(samples, quiet, rate_hz, found)
+    return rest, tuple(float(f) for f in np.sort(found))
+
+
+def quiet_weights(samples: Array, rate_hz: float) -> Array:
+    """1 where the recording is quiet, 0 where something loud happens, shape (n,) [-]."""
+    block = max(1, int(0.02 * rate_hz))
+    count = len(samples) // block
+    if count < 5:
+        return np.zeros(len(samples))
+    energy = np.sum(samples[: count * block].reshape(count, block) ** 2, axis=1)
+    low = energy <= 4 * np.quantile(energy, 0.25)
+    weights = np.zeros(len(samples))
+    weights[: count * block] = np.repeat(low, block)
+    return weights
+
+
+def steady_peaks(samples: Array, quiet: Array, rate_hz: float) -> Array:
+    """Frequencies of sharp lone peaks in the quiet parts that are as strong early as late [Hz]."""
+    size = 1 << int(np.ceil(np.log2(2 * len(samples))))
+    spectrum = np.abs(np.fft.rfft(samples * quiet, size)) ** 2
+    floor = smooth_median(spectrum, max(3, int(25.0 * size / rate_hz)))
+    hertz = np.arange(len(spectrum)) * rate_hz / size
+    peak = (spectrum[1:-1] > spectrum[:-2]) & (spectrum[1:-1] >= spectrum[2:]) & (spectrum[1:-1] > 60 * floor[1:-1])
+    places = np.flatnonzero(peak & (hertz[1:-1] > 20) & (hertz[1:-1] < 0.42 * rate_hz)) + 1
+    places = places[np.argsort(-spectrum[places])]
+    chosen: list[int] = []
+    for place in places[:80]:
+        if all(abs(hertz[place] - hertz[other]) > 8.0 for other in chosen):
+            chosen.append(int(place))
+    steady = [hertz[place] for place in chosen[:16] if is_steady(samples, quiet, rate_hz, float(hertz[place]))]
+    return np.array(steady)
+
+
+def smooth_median(values: Array, width: int) -> Array:
+    """Median over blocks of ``width`` bins, interpolated back to every bin."""
+    count = max(1, len(values) // width)
+    blocks = np.median(values[: count * width].reshape(count, width), axis=1) + 1e-30
+    middle = (np.arange(count) + 0.5) * width
+    return np.asarray(np.interp(np.arange(len(values)), middle, blocks))
+
+
+def is_steady(samples: Array, quiet: Array, rate_hz: float, hertz: float) -> bool:
+    """Whether a line keeps its strength and its phase in each third of the quiet parts.
+
+    A string that rings on fades; a string plucked again and again jumps in phase.
+    """
+    place = np.flatnonzero(quiet)
+    turning = samples[place] * np.exp(-2j * np.pi * hertz / rate_hz * place)
+    block = max(1, int(0.06 * rate_hz))
+    sums = np.add.reduceat(turning, np.arange(0, len(place), block))
+    counts = np.add.reduceat(np.ones(len(place)), np.arange(0, len(place), block))
+    levels = []
+    for part, weight in zip(np.array_split(sums, 3), np.array_split(counts, 3), strict=True):
+        size = float(np.abs(part).sum())
+        if not len(part) or abs(part.sum()) < 0.7 * size:
+            return False
+        levels.append(size / float(weight.sum()))
+    return bool(min(levels) > 0.7 * max(levels))
+
+
+def polish(samples: Array, quiet: Array, rate_hz: float, hertz: Array) -> Array:
+    """One Gauss-Newton step for each line's frequency on the quiet samples, shape (k,) [Hz]."""
+    chosen = np.flatnonzero(quiet)
+    t = chosen / rate_hz
+    phase = 2 * np.pi * np.outer(t, hertz)
+    cosine, sine = np.cos(phase), np.sin(phase)
+    weights = _solve(np.hstack([cosine, sine]), samples[chosen])
+    a, b = weights[: len(hertz)], weights[len(hertz) :]
+    middle = t - t.mean()
+    slope = 2 * np.pi * middle[:, None] * (b * cosine - a * sine)
+    step = _solve(np.hstack([cosine, sine, slope]), samples[chosen])[2 * len(hertz) :]
+    limit = 0.5 / (t[-1] - t[0] + 0.1)
+    return np.asarray(hertz + np.clip(step, -limit, limit))
+
+
+def sinusoids(samples: Array, quiet: Array, rate_hz: float, hertz: Array) -> Array:
+    """The lines fitted to the quiet samples, evaluated everywhere, shape (n,) [-]."""
+    phase = 2 * np.pi * np.outer(np.arange(len(samples)) / rate_hz, hertz)
+    basis = np.hstack([np.cos(phase), np.sin(phase)])
+    chosen = np.flatnonzero(quiet)
+    return np.asarray(basis @ _solve(basis[chosen], samples[chosen]))
+
+
+def _solve(basis: Array, values: Array) -> Array:
+    """Least squares by the normal equations, slightly damped."""
+    square = basis.T @ basis
+    square[np.diag_indices_from(square)] *= 1 + 1e-9
+    square[np.diag_indices_from(square)] += 1e-12
+    return np.asarray(np.linalg.solve(square, basis.T @ values))
