@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
-from twoturn.acts.drive import draw, solve_drive
+from twoturn.acts.drive import solve_drive
 from twoturn.drive.faults import FaultList
 from twoturn.drive.load import read_drive
 from twoturn.drive.parts import Drive
@@ -15,6 +15,7 @@ from twoturn.errors import TwoTurnError
 from twoturn.job.entries.found import FindingEntry
 from twoturn.job.entries.vehicle import Vehicle
 from twoturn.job.file import JobFile, read_job
+from twoturn.picture.drawing import DrawOptions, drive_svg
 from twoturn.plan import Plan, VehicleFacts, make_plan
 from twoturn.plan.assemble import own_step_faults
 from twoturn.report.plan_pdf import plan_pdf
@@ -81,6 +82,24 @@ def vehicle_of(job: JobFile) -> VehicleFacts:
     return VehicleFacts(**facts)  # type: ignore[arg-type]
 
 
+def write_plan(plan: Plan, path: str | Path, output: str | Path) -> None:
+    """Write the plan of the drive file at ``path`` as a PDF to ``output``.
+
+    Raises
+    ------
+    TwoTurnError
+        The file cannot be written.
+    """
+    sheet = plan_sheet(plan, path)
+    try:
+        Path(output).write_bytes(sheet)
+    except OSError as error:
+        reason = error.strerror or "it cannot be opened"
+        raise TwoTurnError(
+            f"the plan cannot be written to {output}: {reason.lower()}", next_step="name a file in a folder that exists"
+        ) from error
+
+
 def plan_sheet(plan: Plan, path: str | Path, moment: datetime | None = None) -> bytes:
     """The plan as a PDF, with a drawing of the drive where it can be drawn.
 
@@ -93,8 +112,15 @@ def plan_sheet(plan: Plan, path: str | Path, moment: datetime | None = None) -> 
     moment
         The time the sheet carries; now when None.
     """
+    return plan_pdf(plan, moment or datetime.now(UTC), _drawings(path))
+
+
+def _drawings(path: str | Path) -> dict[str, str]:
+    """Each belt's drawing as SVG, by the belt's id; none where a drive cannot be drawn: the plan needs no drawing."""
     try:
-        drawing: str | None = draw(solve_drive(path))
+        solved = solve_drive(path)
+        return {
+            rest.belt.id: drive_svg(solved.drive, solved.belts, DrawOptions(belt=rest.belt.id)) for rest in solved.belts
+        }
     except TwoTurnError:
-        drawing = None
-    return plan_pdf(plan, moment or datetime.now(UTC), drawing)
+        return {}

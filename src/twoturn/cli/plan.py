@@ -17,13 +17,13 @@ def plan(
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON and nothing else.")] = False,
 ) -> None:
     """Plan a job: the steps of this drive in order, with parts, tools, torques and what to write down."""
-    from twoturn.acts.plan import plan_job, plan_sheet
+    from twoturn.acts.plan import plan_job, write_plan
     from twoturn.cli.output import print_json, print_line
     from twoturn.cli.plan_text import plan_lines
 
     made = plan_job(file, job)
     if output is not None:
-        output.write_bytes(plan_sheet(made, file))
+        write_plan(made, file, output)
     if as_json:
         print_json({**made.as_json(), "pdf": None if output is None else str(output)})
         return

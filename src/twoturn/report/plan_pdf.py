@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
@@ -12,11 +14,13 @@ from twoturn.words.numbers import plain
 from twoturn.words.terms import STAGES
 
 LONG = 700
+WIDEST_MM = 125.0
+TALLEST_MM = 225.0
 SEQUENCES = ("set-tensioner", "finish-setting")
 DIGITS = {"km": 6, "turns": 2, "pins": 2, "teeth": 3, "min": 3, "°C": 3, "°": 3}
 
 
-def plan_pdf(plan: Plan, timestamp: datetime | None = None, drawing_svg: str | None = None) -> bytes:
+def plan_pdf(plan: Plan, timestamp: datetime | None = None, drawings: Mapping[str, str] | None = None) -> bytes:
     """Typeset a plan.
 
     Parameters
@@ -25,8 +29,8 @@ def plan_pdf(plan: Plan, timestamp: datetime | None = None, drawing_svg: str | N
         The plan.
     timestamp
         The time the document carries.
-    drawing_svg
-        Drawing of the drive for the first page, where there is one.
+    drawings
+        Drawing of each belt as SVG text, by the belt's id.
 
     Returns
     -------
@@ -38,8 +42,31 @@ def plan_pdf(plan: Plan, timestamp: datetime | None = None, drawing_svg: str | N
     SheetError
         It cannot be typeset.
     """
-    pictures = {} if drawing_svg is None else {"drawing": drawing_svg}
-    return typeset("plan", plan_data(plan), pictures, timestamp)
+    drawn = dict(drawings or {})
+    pictures = {f"belt {number}": svg for number, svg in enumerate(drawn.values(), 1)}
+    return typeset("plan", {**plan_data(plan), "drawings": _drawings(plan, drawn)}, pictures, timestamp)
+
+
+def _drawings(plan: Plan, drawn: Mapping[str, str]) -> list[dict[str, Any]]:
+    several = len(drawn) > 1
+    return [
+        {
+            "name": f"belt {number}",
+            "title": f"The belt drive: {belt}" if several else "The belt drive",
+            "alt": f"Belt {belt} of {plan.drive}, seen facing the belt end: wheels, belt and marks.",
+            "width_mm": _width_mm(svg),
+        }
+        for number, (belt, svg) in enumerate(drawn.items(), 1)
+    ]
+
+
+def _width_mm(svg: str) -> float:
+    """Width [mm] at which a drawing is printed: as wide as is pleasant, and never taller than a page has room for."""
+    box = re.search(r'viewBox="[-\d.]+ [-\d.]+ ([\d.]+) ([\d.]+)"', svg)
+    if box is None:
+        return WIDEST_MM
+    width, height = float(box.group(1)), float(box.group(2))
+    return min(WIDEST_MM, TALLEST_MM * width / height) if height > 0 else WIDEST_MM
 
 
 def plan_data(plan: Plan) -> dict[str, Any]:
@@ -48,7 +75,6 @@ def plan_data(plan: Plan) -> dict[str, Any]:
         "title": f"Plan: {plan.drive}",
         "short": f"Plan: {plan.drive}",
         "drive": plan.drive,
-        "drawing_alt": f"Belt drive of {plan.drive}, seen facing the belt end: wheels, belt and marks.",
         "vehicle": plan.vehicle,
         "source": plan.source,
         "notes": list(plan.notes),
@@ -60,6 +86,7 @@ def plan_data(plan: Plan) -> dict[str, Any]:
         "fluids": list(plan.fluids),
         "minutes": minutes_words(plan),
         "stages": _stages(plan),
+        "drawings": [],
         "footer": _footer(plan),
     }
 
@@ -100,8 +127,8 @@ def minutes_words(plan: Plan) -> str:
 
 
 def _footer(plan: Plan) -> list[str]:
-    invented = " · invented data for practice, not for any real engine" if plan.is_invented else ""
-    return [f"{plan.drive} · values from: {plan.source}{invented}", DEFERENCE]
+    invented = ["Invented data for practice: not for any real engine."] if plan.is_invented else []
+    return [f"{plan.drive} · values from: {plan.source}", DEFERENCE, *invented]
 
 
 def _stages(plan: Plan) -> list[dict[str, Any]]:

@@ -70,7 +70,7 @@ def typeset(
                     "pictures": json.dumps(dict(pictures or {}), ensure_ascii=False),
                 },
                 pdf_standards=["ua-1", "a-2a"],
-                timestamp=fixed.astimezone(UTC),
+                timestamp=fixed.astimezone(UTC).replace(microsecond=0),
             )
         except typst.TypstError as error:
             raise SheetError(f"the sheet {template!r} cannot be typeset: {error}") from error
