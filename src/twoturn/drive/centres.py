@@ -74,12 +74,27 @@ def _pair(u: float | list[float]) -> Point:
     return (u[0], u[1]) if isinstance(u, list) else (u, u)
 
 
+def fixed_pulleys(file: DriveFile, names: Naming, belt_id: str) -> list[int]:
+    """Numbers of the pulleys of a belt whose centre is bolted down: all but those of tensioners.
+
+    Parameters
+    ----------
+    file
+        The drive file.
+    names
+        Its names, settled.
+    belt_id
+        The belt.
+    """
+    pulleys = [index for index in names.pulleys_on(belt_id) if file.pulley[index].id not in names.pulley_of]
+    return [index for index in pulleys if names.role_of[index] != "tensioner" or file.pulley[index].at_mm is not None]
+
+
 def _check_complete(file: DriveFile, names: Naming, centres: Centres, faults: FaultList) -> None:
     """Every fixed pulley of a belt has a centre, or none has."""
     shafts_known = {names.shaft_of[index] for index, row in enumerate(file.pulley) if row.id in centres.centre_mm}
     for belt in names.belt_ids:
-        fixed = [index for index in names.pulleys_on(belt) if names.role_of[index] != "tensioner"]
-        fixed = [index for index in fixed if file.pulley[index].id not in names.pulley_of]
+        fixed = fixed_pulleys(file, names, belt)
         if not any(file.pulley[index].id in centres.centre_mm for index in fixed):
             continue
         lacking = [index for index in fixed if names.shaft_of[index] not in shafts_known]

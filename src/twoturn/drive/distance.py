@@ -141,9 +141,13 @@ def _anchors(
 
 def _centres(file: DriveFile, names: Naming, given: Centres, solution: Solution) -> Centres:
     centre, u = dict(given.centre_mm), dict(given.u_mm)
+    measured = {name for row in file.distance for name in row.between}
+    seen: set[str] = set()
     for row, shaft in zip(file.pulley, names.shaft_of, strict=True):
         place = solution.places.get(f"shaft {shaft}")
-        if place is None or row.id in names.pulley_of:
+        is_first = shaft not in seen
+        seen.add(shaft)
+        if place is None or row.id in names.pulley_of or not (is_first or row.id in measured):
             continue
         centre.setdefault(row.id, (place.real, place.imag))
         u.setdefault(row.id, solution.u_mm.get(f"shaft {shaft}", (0.0, 0.0)))

@@ -18,7 +18,9 @@ class Refusal(NamedTuple):
 _KEYS = {
     "unknown-key": Refusal("a key that its table does not have", "{instead}"),
     "tensioner-kind": Refusal("a tensioner without kind, or of no known one", "one of {kinds}"),
-    "uncertainty-alone": Refusal("an uncertainty without its quantity", "{key} beside it: an uncertainty alone says nothing"),
+    "uncertainty-alone": Refusal(
+        "an uncertainty without its quantity", "{key} beside it: an uncertainty alone says nothing"
+    ),
     "uncertainty-shape": Refusal("two uncertainties for one number", "one number, as {key} is one"),
     "uncertainty-twice": Refusal("mm_u and u_mm in one row", "mm_u or u_mm, not both"),
 }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from twoturn.drive.centres import Centres
+from twoturn.drive.centres import Centres, fixed_pulleys
 from twoturn.drive.check.belts import check_belt_values, check_belts
 from twoturn.drive.check.places import check_places
 from twoturn.drive.check.pulleys import check_pulley_geometry, check_pulleys
@@ -51,6 +51,7 @@ def check_late(file: DriveFile, names: Naming, centres: Centres, faults: FaultLi
     if not centres.centre_mm:
         check_tensioner_kinds(file, names, faults)
     for belt_id in names.belt_ids:
-        if any(file.pulley[index].id in centres.centre_mm for index in names.pulleys_on(belt_id)):
+        fixed = fixed_pulleys(file, names, belt_id)
+        if fixed and all(file.pulley[index].id in centres.centre_mm for index in fixed):
             check_pulley_geometry(file, names, belt_id, faults)
             check_tensioner_geometry(file, names, belt_id, faults)
