@@ -21,8 +21,9 @@ from twoturn.job.entries.record import Override
 from twoturn.job.explain import with_explanation
 from twoturn.job.needs import Need, needs_of
 from twoturn.job.order import Timeline
+from twoturn.job.places import check_slug
 from twoturn.job.steps import step_numbers
-from twoturn.plan.wording import place_name, slug
+from twoturn.plan.wording import place_name
 from twoturn.quantity.conformity import Verdict, worst
 from twoturn.quantity.reading import Reading
 from twoturn.words.terms import QUANTITIES
@@ -254,7 +255,7 @@ def _overrides(case: Case, checks: tuple[Check, ...]) -> tuple[Overridden, ...]:
         entry = act.entry
         if isinstance(entry, Override):
             for name in entry.check:
-                check_id = name if name in known else slug(name)
+                check_id = name if name in known else check_slug(name)
                 found.append(Overridden(check_id, entry.reason, entry.by or "", act.number, check_id in known))
     return tuple(found)
 

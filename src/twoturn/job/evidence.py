@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from twoturn.job.entries.base import EntryBase
@@ -79,6 +79,9 @@ class Evidence:
         Force of a deflection [N]; None where none is told.
     u_told
         False where a number was entered without saying how sure it is.
+    shared_u
+        True where several readings would share most of their uncertainty (one gauge, one belt mass), so that it does
+        not average out.
     """
 
     act: Act
@@ -92,6 +95,7 @@ class Evidence:
     either_sign: bool = False
     force_n: float | None = None
     u_told: bool = True
+    shared_u: bool = False
 
     @property
     def touched(self) -> Touched:
@@ -195,7 +199,7 @@ def _gauged(quantity: str, number: float, act: Act, entry: Gauged, places: Place
     value = value or Reading(number, INSTRUMENT_U_MM["rule"], "mm", source=f"{instrument}, taken like a rule")
     place, shaft, span, belts = where(entry.at, places)
     force = entry.force_n if isinstance(entry, Deflection) else None
-    return Evidence(act, quantity, place, belts, shaft, span, value, force_n=force)
+    return Evidence(act, quantity, place, belts, shaft, span, value, force_n=force, shared_u=entry.u_mm is None)
 
 
 def where(at: str | None, places: Places) -> tuple[str | None, str | None, frozenset[str] | None, Belts]:
@@ -215,7 +219,7 @@ def _pump_lift(act: Act, entry: PumpLift, places: Places) -> Iterator[Evidence]:
     found = _gauged("pump lift", entry.lift_mm, act, entry, places)
     pumps = [shaft.id for shaft in places.drive.shafts if shaft.role == "injection pump"]
     if found.shaft is None and len(pumps) == 1:
-        found = Evidence(act, "pump lift", pumps[0], places.belts_of_shaft(pumps[0]), pumps[0], value=found.value)
+        found = replace(found, place=pumps[0], belts=places.belts_of_shaft(pumps[0]), shaft=pumps[0])
     yield found
 
 
@@ -223,7 +227,7 @@ def _protrusion(act: Act, entry: Protrusion, places: Places) -> Iterator[Evidenc
     found = _gauged("protrusion", entry.protrusion_mm, act, entry, places)
     tensioner = places.tensioner_of(entry.at)
     place = tensioner[0].pulley if tensioner else entry.at
-    yield Evidence(act, "protrusion", place, places.belts_of(place), value=found.value)
+    yield replace(found, place=place, belts=places.belts_of(place), shaft=None, span=None)
 
 
 def _twist(act: Act, entry: Twist, places: Places) -> Iterator[Evidence]:
@@ -255,7 +259,7 @@ def _pluck(act: Act, entry: Pluck, places: Places) -> Iterator[Evidence]:
     yield Evidence(act, "frequency", place, belts, shaft, span, note)
     if read.tension_n is not None and read.u_n is not None:
         tension = Reading(read.tension_n, read.u_n, "N", read.tension_dof or math.inf, source=entry.file)
-        yield Evidence(act, "tension", place, belts, shaft, span, tension)
+        yield Evidence(act, "tension", place, belts, shaft, span, tension, shared_u=True)
 
 
 _READERS: dict[str, Callable[[Act, Any, Places], Iterator[Evidence]]] = {

@@ -10,9 +10,10 @@ from twoturn.drive.model.tensioners import Hydraulic, Slide, Tensioner
 from twoturn.drive.model.work import RequirementTable, State
 from twoturn.drive.parts import Belt, Drive
 from twoturn.job.evidence import where
-from twoturn.job.places import Belts, Places
+from twoturn.job.places import Belts, Places, check_slug
 from twoturn.plan.model import Stage
-from twoturn.plan.wording import requirement_limits, requirement_what, slug
+from twoturn.plan.sequence import sequence_of
+from twoturn.plan.wording import requirement_limits, requirement_what
 from twoturn.quantity.conformity import Limits
 from twoturn.words.numbers import range_words, window_words
 from twoturn.words.terms import DEFAULT_UNITS
@@ -109,7 +110,7 @@ def needs_of(drive: Drive, places: Places) -> tuple[Need, ...]:
     found = [_explicit(row, drive, places) for row in rows]
     for belt in drive.belts:
         for tensioner in belt.tensioners:
-            found.extend(_window(tensioner, belt, found, drive))
+            found.extend(_window(tensioner, belt, found, places))
     return tuple(_with_own_ids(found))
 
 
@@ -120,7 +121,7 @@ def _explicit(row: RequirementTable, drive: Drive, places: Places) -> Need:
     given = row.low is not None or row.high is not None
     title = requirement_what(row, drive)
     return Need(
-        slug(row.id),
+        check_slug(row.id),
         title[:1].upper() + title[1:],
         _STAGE_OF_STATE[state],
         row.quantity,
@@ -144,11 +145,13 @@ def _settle(quantity: str, belts: Belts, drive: Drive) -> float:
     """Time to let go by before a setting is read [min]: the longest of the tensioners on its belts."""
     if quantity not in SETTING:
         return 0.0
-    times = [tensioner.settle_min for belt in drive.belts if belt.id in belts for tensioner in belt.tensioners]
+    times = [
+        sequence_of(tensioner).settle_min for belt in drive.belts if belt.id in belts for tensioner in belt.tensioners
+    ]
     return max(times, default=0.0)
 
 
-def _window(tensioner: Tensioner, belt: Belt, given: list[Need], drive: Drive) -> Iterator[Need]:
+def _window(tensioner: Tensioner, belt: Belt, given: list[Need], places: Places) -> Iterator[Need]:
     """The maker's window of a tensioner, where no requirement of its own replaces it."""
     quantity = "protrusion" if isinstance(tensioner, Hydraulic) and tensioner.window_mm else "pointer"
     window, unit = _window_of(tensioner)
@@ -161,7 +164,7 @@ def _window(tensioner: Tensioner, belt: Belt, given: list[Need], drive: Drive) -
     low, high = window
     text = window_words(low, high, unit) if quantity == "pointer" else range_words(low, high, unit)
     yield Need(
-        own_id(quantity, tensioner, belt, drive),
+        own_id(quantity, tensioner, belt, places),
         f"{quantity.capitalize()} of the {tensioner.pulley}",
         "prove",
         quantity,
@@ -174,8 +177,8 @@ def _window(tensioner: Tensioner, belt: Belt, given: list[Need], drive: Drive) -
         frozenset({belt.id}),
         "as prescribed" if quantity == "pointer" else "measured",
         "maker",
-        drive.source,
-        settle_min=tensioner.settle_min,
+        places.drive.source,
+        settle_min=sequence_of(tensioner).settle_min,
     )
 
 
@@ -187,16 +190,16 @@ def _window_of(tensioner: Tensioner) -> tuple[tuple[float, float] | None, str]:
     return tensioner.window_deg, "°"
 
 
-def own_id(base: str, tensioner: Tensioner, belt: Belt, drive: Drive) -> str:
+def own_id(base: str, tensioner: Tensioner, belt: Belt, places: Places) -> str:
     """A check's slug on a tensioner: plain where the drive has one, else with the pulley and ``@`` and the belt."""
     if len(belt.tensioners) > 1:
-        base = f"{base}.{slug(tensioner.pulley)}"
-    return at_belt(base, belt, drive)
+        base = f"{base}.{check_slug(tensioner.pulley)}"
+    return at_belt(base, belt, places)
 
 
-def at_belt(base: str, belt: Belt, drive: Drive) -> str:
-    """A check's slug on a belt: plain where there is one belt, else with ``@`` and the belt."""
-    return base if len(drive.belts) == 1 else f"{base}@{slug(belt.id)}"
+def at_belt(base: str, belt: Belt, places: Places) -> str:
+    """A check's slug on a belt: plain on the main belt, else with ``@`` and the belt, as the plan has it."""
+    return base if belt.id == places.main else f"{base}@{check_slug(belt.id)}"
 
 
 def _with_own_ids(needs: list[Need]) -> Iterator[Need]:

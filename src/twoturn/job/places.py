@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import cached_property
 
 from twoturn.drive.model.tensioners import Tensioner
 from twoturn.drive.model.work import FastenerTable, PinTable
 from twoturn.drive.parts import Belt, Drive, Pulley
+from twoturn.plan.facts import Facts
 from twoturn.plan.sorting import sort_fasteners
+from twoturn.plan.vehicle import VehicleFacts
 from twoturn.plan.wording import pin_id
 
 Belts = frozenset[str]
+
+
+def check_slug(name: str) -> str:
+    """A name as it stands in the id of a check: small letters, digits and hyphens."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "x"
 
 
 @dataclass(frozen=True)
@@ -30,6 +38,11 @@ class Places:
     def every_belt(self) -> Belts:
         """Ids of all belts."""
         return frozenset(belt.id for belt in self.drive.belts)
+
+    @cached_property
+    def main(self) -> str:
+        """Id of the main belt: the one that ties a camshaft to the crankshaft, as the plan has it."""
+        return Facts(self.drive, VehicleFacts()).main.id
 
     @cached_property
     def pulleys(self) -> dict[str, tuple[Pulley, Belt]]:

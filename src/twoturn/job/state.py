@@ -14,6 +14,7 @@ from twoturn.job.entries.work import BeltFitted, PartFitted, Turned, Waited
 from twoturn.job.order import Act, Timeline
 from twoturn.job.places import Belts, Places
 from twoturn.job.resets import Reset, is_belt, reset_of, turned_back
+from twoturn.plan.sequence import sequence_of
 from twoturn.words.numbers import plain, turns_words
 from twoturn.words.terms import way_of_sense
 
@@ -72,13 +73,10 @@ class State:
     ----------
     timeline, places
         The entries that stand, and who is meant by their names.
-    after_turns
-        Turns by hand that the drive asks for before final readings [-].
     """
 
     timeline: Timeline
     places: Places
-    after_turns: int
 
     def before(self, one: Act, other: Act) -> bool:
         """Whether the record tells that ``one`` was done before ``other``."""
@@ -112,6 +110,19 @@ class State:
     @cached_property
     def _waits(self) -> tuple[tuple[Act, float], ...]:
         return tuple((act, act.entry.minutes) for act in self.timeline.acts if isinstance(act.entry, Waited))
+
+    @cached_property
+    def _turns_by_belt(self) -> dict[str, float]:
+        """Turns by hand before final readings [-] by belt: ``after_turns``, or more where its setting ends so."""
+        least = float(self.places.drive.file.timing.after_turns)
+        return {
+            belt.id: max([least, *(sequence_of(tensioner).rounds[-1].turns for tensioner in belt.tensioners)])
+            for belt in self.places.drive.belts
+        }
+
+    def turns_needed(self, belts: Belts) -> float:
+        """Turns by hand before final readings of some belts count [-]."""
+        return max(self._turns_by_belt[belt] for belt in belts or self.places.every_belt)
 
     def touching(self, what: Touched) -> tuple[Reset, ...]:
         """The resets that touch a quantity at a place."""
@@ -152,7 +163,7 @@ class State:
             return self._as_found(act, resets)
         if getattr(act.entry, "as_found", False):
             return Standing(False, "The reading was taken as found, before the work.", "Read it again now.", 1)
-        void = self._void(act, tuple(reset for reset in resets if what.quantity not in reset.keeps))
+        void = self._void(act, what.belts, tuple(reset for reset in resets if what.quantity not in reset.keeps))
         if void is not None:
             return void
         if not self.has_belt(act, what.belts):
@@ -163,8 +174,8 @@ class State:
                 4,
             )
         if wanted == "after turns":
-            return self._after_turns(act, self._unsettling(act, what, resets), settle_min)
-        if wanted == "as set" and self.turns_before(act, resets) >= self.after_turns - _ROUNDING:
+            return self._after_turns(act, what.belts, self._unsettling(act, what, resets), settle_min)
+        if wanted == "as set" and self.turns_before(act, resets) >= self.turns_needed(what.belts) - _ROUNDING:
             return Standing(False, "The reading was taken after the turns, not as set.", "Read it before the turns.", 2)
         return COUNTS
 
@@ -187,12 +198,12 @@ class State:
         why = f"It was not read as found: entry {late.act.number} ({late.what}) came before it, or may have."
         return Standing(False, why, "As found cannot be read any more; leave it as not shown.", 3)
 
-    def _void(self, act: Act, resets: tuple[Reset, ...]) -> Standing | None:
+    def _void(self, act: Act, belts: Belts, resets: tuple[Reset, ...]) -> Standing | None:
         later = [reset for reset in resets if self.before(act, reset.act)]
         if later:
             last = later[-1].act.number
             why = f"Read before entry {last} ({later[-1].what}), which voids earlier readings."
-            return Standing(False, why, f"Turn {self._turns_words()}, then read it again.", 5)
+            return Standing(False, why, f"Turn {self._turns_words(belts)}, then read it again.", 5)
         untold = [reset for reset in resets if not self.before(reset.act, act)]
         if untold:
             one = untold[-1]
@@ -200,30 +211,30 @@ class State:
             return Standing(False, why, "Say in done and pass when each was done, or read it again.", 6)
         return None
 
-    def _after_turns(self, act: Act, resets: tuple[Reset, ...], settle_min: float) -> Standing:
-        turns = self.turns_before(act, resets)
-        if turns < self.after_turns - _ROUNDING:
+    def _after_turns(self, act: Act, belts: Belts, resets: tuple[Reset, ...], settle_min: float) -> Standing:
+        turns, needed = self.turns_before(act, resets), self.turns_needed(belts)
+        if turns < needed - _ROUNDING:
             since = f" since entry {resets[-1].act.number} ({resets[-1].what})" if resets else ""
             said = f"{turns_words(turns)} by hand" if turns else "no turning by hand"
-            why = f"Read after {said}{since}; {turns_words(self.after_turns)} are needed before it counts."
-            return Standing(False, why, f"Turn {self._turns_words()}, then read it again.", 7)
-        if settle_min > 0 and self._waited(act, resets) < settle_min - _ROUNDING:
+            why = f"Read after {said}{since}; {turns_words(needed)} are needed before it counts."
+            return Standing(False, why, f"Turn {self._turns_words(belts)}, then read it again.", 7)
+        if settle_min > 0 and self._waited(act, resets, needed) < settle_min - _ROUNDING:
             why = f"It was not shown that {plain(settle_min)} min went by between the turns and the reading."
             return Standing(False, why, f"Wait {plain(settle_min)} min, then read it again.", 8)
         return COUNTS
 
-    def _waited(self, act: Act, resets: tuple[Reset, ...]) -> float:
+    def _waited(self, act: Act, resets: tuple[Reset, ...], needed: float) -> float:
         return math.fsum(
             minutes
             for wait, minutes in self._waits
             if self.before(wait, act)
             and all(self.before(reset.act, wait) for reset in resets)
-            and self.turns_before(wait, resets) >= self.after_turns - _ROUNDING
+            and self.turns_before(wait, resets) >= needed - _ROUNDING
         )
 
-    def _turns_words(self) -> str:
+    def _turns_words(self, belts: Belts) -> str:
         way = way_of_sense(self.places.drive.crank_sense)
-        return f"{turns_words(self.after_turns)} {way} by hand"
+        return f"{turns_words(self.turns_needed(belts))} {way} by hand"
 
 
 def whole_turns(entry: Turned) -> float:

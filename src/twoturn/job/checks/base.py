@@ -137,7 +137,7 @@ def build_case(drive: Drive, timeline: Timeline) -> Case:
         The drive, and the entries in their order.
     """
     places = Places(drive)
-    state = State(timeline, places, drive.file.timing.after_turns)
+    state = State(timeline, places)
     evidence = tuple(
         item for act in timeline.acts if act.number not in timeline.left_out for item in evidence_of(act, places)
     )

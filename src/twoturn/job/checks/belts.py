@@ -54,7 +54,7 @@ def _teeth(belt: Belt, data: list[tuple[Act, BeltData]], case: Case) -> Check:
     wanted = belt.table.teeth
     told = _latest([(act, entry) for act, entry in data if entry.teeth is not None], case)
     check = Check(
-        at_belt("teeth", belt, case.drive),
+        at_belt("teeth", belt, case.places),
         f"Teeth of the new belt{_named(belt, case)}",
         "fit",
         True,
@@ -83,7 +83,7 @@ def _teeth(belt: Belt, data: list[tuple[Act, BeltData]], case: Case) -> Check:
 def _arrow(belt: Belt, data: list[tuple[Act, BeltData]], case: Case) -> Check:
     told = _latest([(act, entry) for act, entry in data if entry.arrow is not None], case)
     check = Check(
-        at_belt("arrow", belt, case.drive),
+        at_belt("arrow", belt, case.places),
         f"Travel direction of the new belt{_named(belt, case)}",
         "fit",
         True,
@@ -112,13 +112,13 @@ def _arrow(belt: Belt, data: list[tuple[Act, BeltData]], case: Case) -> Check:
 
 def _turns(belt: Belt, case: Case) -> Check:
     """Turned by hand after the last reset of this belt."""
-    wanted = case.state.after_turns
+    wanted = case.state.turns_needed(frozenset({belt.id}))
     way = way_of_sense(case.drive.crank_sense)
     what = Touched("two turns", frozenset({belt.id}))
     resets = tuple(reset for reset in case.state.touching(what) if reset.shafts is None)
     turns = case.state.turns_before(None, resets)
     check = Check(
-        at_belt("two-turns", belt, case.drive),
+        at_belt("two-turns", belt, case.places),
         f"Turned by hand{_named(belt, case)}",
         "prove",
         True,
@@ -176,7 +176,7 @@ def check_nothing_moved(case: Case) -> Check:
         return check.but(
             reading="yes",
             why="Something was moved after the last turns; it voids earlier readings.",
-            next=f"Turn {turns_words(case.state.after_turns)} by hand, read again, then answer it again.",
+            next="Turn by hand as the plan says, read everything again, then answer it again.",
         )
     return check.but(verdict=Verdict.PROVEN, reading="no", why="Signed: nothing moved after the last turns.", next="")
 

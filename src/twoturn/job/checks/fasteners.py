@@ -12,8 +12,9 @@ from twoturn.fastener.torque_tools import CALIBRATION_MONTHS, TorqueTool, unfit
 from twoturn.job.checks.base import Case, Check
 from twoturn.job.entries.work import Loosened, Tool, TorqueEntry
 from twoturn.job.order import Act
+from twoturn.job.places import check_slug
 from twoturn.job.resets import tightened
-from twoturn.plan.wording import fastener_name, slug, stage_words
+from twoturn.plan.wording import fastener_name, stage_words
 from twoturn.quantity.conformity import Limits, Verdict, accept_simple, worst
 from twoturn.quantity.units import convert, find_unit
 from twoturn.words.numbers import list_words, range_words, with_unit
@@ -119,7 +120,7 @@ def _check(fastener: FastenerTable, rows: list[RequirementTable], case: Case) ->
     said = stage_words(stage.stage for stage in wanted)
     defaults = " (limits ± 10 %, ± 10°: default)" if any(one.is_default for one in wanted) else ""
     check = Check(
-        f"torque-{slug(fastener.id)}",
+        f"torque-{check_slug(fastener.id)}",
         f"Tightening: {fastener_name(fastener)}",
         "set",
         True,

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final, Literal
 
+from twoturn.capture.cams import CYCLE_DEG, CamEdge
+from twoturn.capture.match import Expected, Match, best_match
 from twoturn.drive.parts import Shaft
 from twoturn.drive.turning import shaft_deg_per_tooth
 from twoturn.job.checks.base import Case, Check
@@ -14,15 +17,15 @@ from twoturn.job.entries.record import Reference
 from twoturn.job.entries.recordings import Capture, EdgeReading, Regime
 from twoturn.job.evidence import Evidence
 from twoturn.job.order import Act
+from twoturn.job.places import check_slug
 from twoturn.job.state import Standing, Touched
-from twoturn.plan.wording import shaft_name, slug
+from twoturn.plan.wording import shaft_name
 from twoturn.quantity.combine import combine
 from twoturn.quantity.conformity import Limits, Verdict, decide, too_coarse
 from twoturn.quantity.reading import Reading
 from twoturn.timing.whole_teeth import whole_teeth
 from twoturn.words.numbers import phase_words, plain, teeth_words, with_unit
 
-Pairs = list[tuple[str, Reading]]
 Authority = Literal["maker", "reference", "as found"]
 
 LIKE_SPEED: Final = 0.20
@@ -34,6 +37,8 @@ U_OTHER_REGIME_DEG: Final = 0.5
 U_OTHER_ENGINE_DEG: Final = 0.5
 """What two engines of one type differ by: belt length, mesh play, sensor places [crank degrees] (judgement)."""
 REST_SIGMA_DEG: Final = 1.5
+SAME_PATTERN_DEG: Final = 3.0
+"""How far the edges of one sensor wheel may lie from each other's shift [crank degrees]: beyond, it is another one."""
 
 
 @dataclass(frozen=True)
@@ -81,79 +86,124 @@ def shifts_of(case: Case) -> tuple[tuple[Shift, ...], dict[str, Standing]]:
         entry = act.entry
         if not isinstance(entry, Capture) or entry.reading is None or act.number in case.timeline.left_out:
             continue
-        for shaft in dict.fromkeys(edge.shaft for edge in entry.reading.edges):
-            touched = Touched("cam phase", case.places.belts_of(shaft), case.places.shaft_of(shaft) or shaft)
-            standing = case.state.standing(act, touched, "after turns")
-            if standing.counts:
-                found.extend(_against_all(case, act, entry, touched.shaft or shaft))
-            elif not entry.as_found:
-                failing[touched.shaft or shaft] = standing
+        standings = {}
+        for shaft in _by_shaft(entry.reading.edges, case):
+            touched = Touched("cam phase", case.places.belts_of(shaft), shaft)
+            standings[shaft] = case.state.standing(act, touched, "after turns")
+        found.extend(shift for shift in _against_all(case, act, entry) if standings[shift.shaft].counts)
+        failing |= {shaft: one for shaft, one in standings.items() if not one.counts and not entry.as_found}
     return tuple(found), failing
 
 
-def _against_all(case: Case, act: Act, entry: Capture, shaft: str) -> list[Shift]:
-    edges = _edges(entry, shaft, case)
-    found = [_maker(case, act, edges, shaft), _reference(case, act, entry, edges, shaft)]
-    found.append(_as_found(case, act, entry, edges, shaft))
-    return [shift for shift in found if shift is not None]
+def _against_all(case: Case, act: Act, entry: Capture) -> list[Shift]:
+    """The shifts of every shaft of a recording against every authority there is."""
+    return [*_maker(case, act, entry), *_reference(case, act, entry), *_as_found(case, act, entry)]
 
 
-def _edges(entry: Capture, shaft: str, case: Case) -> list[EdgeReading]:
-    reading = entry.reading
-    return (
-        [] if reading is None else [edge for edge in reading.edges if (case.places.shaft_of(edge.shaft) or "") == shaft]
-    )
+def _by_shaft(edges: Iterable[EdgeReading], case: Case) -> dict[str, list[EdgeReading]]:
+    found: dict[str, list[EdgeReading]] = {}
+    for edge in edges:
+        found.setdefault(case.places.shaft_of(edge.shaft) or edge.shaft, []).append(edge)
+    return found
 
 
-def _maker(case: Case, act: Act, edges: list[EdgeReading], shaft: str) -> Shift | None:
+def _maker(case: Case, act: Act, entry: Capture) -> list[Shift]:
     """Against the edges of ``[timing]``: they need ``gap_to_tdc_deg``, where TDC lies after the recording's zero."""
     timing = case.drive.file.timing
-    wanted = [edge for edge in timing.cam_edges if edge.shaft in (shaft, None)]
-    if timing.gap_to_tdc_deg is None or not wanted:
-        return None
-    pairs: Pairs = []
-    for edge in wanted:
-        zero = edge.angle_deg + timing.gap_to_tdc_deg
-        near = _nearest(edges, edge.edge, zero)
-        if near is not None:
-            pairs.append((edge.edge, _shift(near, zero, 0.0)))
-    if not pairs:
-        return None
-    reading, alike = _together(pairs)
-    width = min(edge.tolerance_deg for edge in wanted)
-    return Shift(shaft, "maker", reading, width, case.source, act, alike)
+    if timing.gap_to_tdc_deg is None:
+        return []
+    cams = [shaft.id for shaft in case.drive.shafts if shaft.role == "camshaft"]
+    wanted: dict[str, list[Expected]] = {}
+    for edge in timing.cam_edges:
+        shaft = edge.shaft or (cams[0] if len(cams) == 1 else None)
+        if shaft is not None:
+            expected = Expected(edge.edge, edge.angle_deg + timing.gap_to_tdc_deg, 0.0)
+            wanted.setdefault(case.places.shaft_of(shaft) or shaft, []).append(expected)
+    widths = {shaft: min(e.tolerance_deg for e in timing.cam_edges if e.shaft in (shaft, None)) for shaft in wanted}
+    return [
+        _shift_of(act, "maker", shaft, match, 0.0, widths[shaft], case.source)
+        for shaft, match in _laid_over(entry, wanted, case).items()
+    ]
 
 
-def _reference(case: Case, act: Act, entry: Capture, edges: list[EdgeReading], shaft: str) -> Shift | None:
+def _reference(case: Case, act: Act, entry: Capture) -> list[Shift]:
     for one in reversed(case.timeline.acts):
         ref = one.entry
         if not isinstance(ref, Reference):
             continue
-        u = math.hypot(U_OTHER_ENGINE_DEG, unlike_u(entry.regime, ref.regime))
-        pairs = _pairs(edges, [edge for edge in ref.edges if case.places.shaft_of(edge.shaft) == shaft], u)
-        if pairs:
-            reading, alike = _together(pairs)
-            return Shift(shaft, "reference", reading, _quarter_tooth(case, shaft), ref.source, act, alike)
-    return None
+        u = math.hypot(U_OTHER_ENGINE_DEG, unlike_u(_regime(act, entry, case), ref.regime))
+        wanted = {shaft: _expected(edges) for shaft, edges in _by_shaft(ref.edges, case).items()}
+        found = _laid_over(entry, wanted, case)
+        if found:
+            return [
+                _shift_of(act, "reference", shaft, match, u, _quarter_tooth(case, shaft), ref.source)
+                for shaft, match in found.items()
+            ]
+    return []
 
 
-def _as_found(case: Case, act: Act, entry: Capture, edges: list[EdgeReading], shaft: str) -> Shift | None:
+def _as_found(case: Case, act: Act, entry: Capture) -> list[Shift]:
     """Against the same engine before the work; it proves something only where marks or pins were right then."""
-    touched = Touched("cam phase", case.places.belts_of(shaft), shaft)
     for one in case.timeline.acts:
         old = one.entry
         if not isinstance(old, Capture) or old.reading is None or one is act:
             continue
-        if not case.state.standing(one, touched, "as found").counts:
+        if not case.state.standing(one, Touched("cam phase", case.places.every_belt), "as found").counts:
             continue
-        pairs = _pairs(edges, _edges(old, shaft, case), unlike_u(entry.regime, old.regime))
-        if pairs:
-            reading, alike = _together(pairs)
+        wanted = {shaft: _expected(edges) for shaft, edges in _by_shaft(old.reading.edges, case).items()}
+        found = _laid_over(entry, wanted, case)
+        u = unlike_u(_regime(act, entry, case), _regime(one, old, case))
+        out = []
+        for shaft, match in found.items():
             right = _right_as_found(case, shaft)
-            width = _quarter_tooth(case, shaft) if right else None
             source = "as found, marks or pins right" if right else "as found"
-            return Shift(shaft, "as found", reading, width, source, act, alike)
-    return None
+            width = _quarter_tooth(case, shaft) if right else None
+            out.append(_shift_of(act, "as found", shaft, match, u, width, source))
+        return out
+    return []
+
+
+def _regime(act: Act, entry: Capture, case: Case) -> Regime:
+    """How the engine turned: as entered, else as read from the recording and the temperatures of the job."""
+    told = entry.regime
+    rpm = told.rpm or (entry.reading.rpm if entry.reading else None)
+    if told.temperature_c is not None:
+        return Regime(rpm=rpm, temperature_c=told.temperature_c)
+    now = case.temperatures.at(act)
+    return Regime(rpm=rpm, temperature_c=None if now is None else now.value)
+
+
+def _expected(edges: list[EdgeReading]) -> list[Expected]:
+    return [Expected(edge.edge, edge.angle_deg, edge.u_deg) for edge in edges]
+
+
+def _laid_over(entry: Capture, wanted: dict[str, list[Expected]], case: Case) -> dict[str, Match]:
+    """How the recording's edges lie over the expected ones; the crank wheel's zero is the same for all shafts."""
+    if entry.reading is None:
+        return {}
+    seen = {
+        shaft: [CamEdge(edge.edge, edge.angle_deg, edge.u_deg, 0.0, 1) for edge in edges]
+        for shaft, edges in _by_shaft(entry.reading.edges, case).items()
+        if shaft in wanted
+    }
+    best: tuple[float, dict[str, Match]] = (math.inf, {})
+    zeros = entry.reading.zeros
+    for number in range(zeros):
+        offset = number * CYCLE_DEG / zeros
+        tried = {shaft: best_match(wanted[shaft], edges, offset) for shaft, edges in seen.items()}
+        rows = {shaft: match for shaft, match in tried.items() if match is not None}
+        cost = sum(match.cost for match in rows.values()) + 1e3 * (len(seen) - len(rows))
+        if rows and cost < best[0] - 1e-9:
+            best = (cost, rows)
+    return {shaft: match for shaft, match in best[1].items() if match.spread_deg <= SAME_PATTERN_DEG}
+
+
+def _shift_of(
+    act: Act, authority: Authority, shaft: str, match: Match, extra_u: float, width: float | None, source: str
+) -> Shift:
+    reading = Reading(match.shift_deg, math.hypot(match.u, extra_u), "°", source="sensor recording")
+    alike = abs(match.gap_deg) <= max(0.5, 2 * match.u)
+    return Shift(shaft, authority, reading, width, source, act, alike)
 
 
 def _right_as_found(case: Case, shaft: str) -> bool:
@@ -174,43 +224,6 @@ def unlike_u(one: Regime, other: Regime) -> float:
     if like_speed and apart_k <= LIKE_TEMPERATURE_K:
         return 0.0
     return math.hypot(U_OTHER_REGIME_DEG, GROWTH_DEG_PER_K * apart_k)
-
-
-def _pairs(edges: list[EdgeReading], wanted: list[EdgeReading], extra_u: float) -> Pairs:
-    found: Pairs = []
-    for old in wanted:
-        near = _nearest(edges, old.edge, old.angle_deg)
-        if near is not None:
-            found.append((old.edge, _shift(near, old.angle_deg, math.hypot(old.u_deg, extra_u))))
-    return found
-
-
-def _nearest(edges: list[EdgeReading], polarity: str, angle_deg: float) -> EdgeReading | None:
-    alike = [edge for edge in edges if edge.edge == polarity]
-    return min(alike, key=lambda edge: abs(_wrapped(edge.angle_deg - angle_deg)), default=None)
-
-
-def _wrapped(angle_deg: float) -> float:
-    """An angle difference within ±360 crank degrees, the turn of a camshaft."""
-    return (angle_deg + 360.0) % 720.0 - 360.0
-
-
-def _shift(edge: EdgeReading, expected_deg: float, extra_u: float) -> Reading:
-    u = math.hypot(edge.u_deg, extra_u)
-    return Reading(_wrapped(edge.angle_deg - expected_deg), u, "°", edge.dof or math.inf, source="sensor recording")
-
-
-def _together(pairs: Pairs) -> tuple[Reading, bool]:
-    """The shift of all edges together, and whether rising and falling ones moved alike."""
-    by_kind = {kind: combine([one for other, one in pairs if other == kind]).reading for kind, _ in pairs}
-    if len(by_kind) == 1:
-        return next(iter(by_kind.values())), True
-    rising, falling = by_kind["rising"], by_kind["falling"]
-    middle = Reading(
-        (rising.value + falling.value) / 2, math.hypot(rising.u, falling.u) / 2, "°", source="sensor recording"
-    )
-    apart = abs(rising.value - falling.value)
-    return middle, apart <= 3 * math.hypot(rising.u, falling.u) + 0.5
 
 
 def _quarter_tooth(case: Case, shaft: str) -> float | None:
@@ -255,7 +268,7 @@ def _check(shaft: Shaft, shifts: list[Shift], failing: Standing | None, case: Ca
     used = [shift for shift in shifts if shift.authority == best]
     name = shaft_name(case.drive, shaft).removeprefix("the ")
     check = Check(
-        f"phase-{slug(shaft.id)}",
+        f"phase-{check_slug(shaft.id)}",
         f"Timing of the {name} by sensor recording",
         "prove",
         False,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from twoturn.errors import QuantityError
@@ -20,7 +21,7 @@ from twoturn.quantity.conformity import (
     too_coarse,
     worst,
 )
-from twoturn.quantity.reading import Reading
+from twoturn.quantity.reading import Reading, coverage_factor
 from twoturn.quantity.show import show
 from twoturn.quantity.units import convert
 from twoturn.words.numbers import plain, pointer_words, with_unit
@@ -220,14 +221,22 @@ def _measured(check: Check, need: Need, items: tuple[Evidence, ...]) -> Check:
             why="The reading does not say how sure it is.",
             next="Enter its standard uncertainty u, or the instrument.",
         )
-    readings = [item.value for item in numbers if item.value is not None]
-    combined = combine(readings)
-    reading = combined.reading
+    combined = combine([item.value for item in numbers if item.value is not None])
+    reading = _not_surer_than_one(combined.reading, numbers)
     check = check.but(reading=show(reading), value=reading, notes=_notes(reading, limits, numbers))
     if not combined.consistent:
         why = f"The {combined.count} readings disagree by more than their uncertainty."
         return check.but(why=why, next="Find out why; leave a wrong one out with its reason, or read again.")
     return _decided(check, need, reading, limits)
+
+
+def _not_surer_than_one(mean: Reading, items: list[Evidence]) -> Reading:
+    """The mean with an interval no narrower than the best single reading's, where readings share their uncertainty."""
+    alone = [item.value.expanded for item in items if item.value is not None and item.shared_u]
+    if len(alone) < len(items) or len(items) < 2 or mean.expanded >= min(alone):
+        return mean
+    half = min(alone)
+    return replace(mean, u=half / coverage_factor(math.inf), interval=(mean.value - half, mean.value + half))
 
 
 def _decided(check: Check, need: Need, reading: Reading, limits: Limits) -> Check:

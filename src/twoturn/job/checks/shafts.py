@@ -12,7 +12,8 @@ from twoturn.job.checks.base import Case, Check
 from twoturn.job.checks.readings import Valid, mark_words, reading_words, valid_readings
 from twoturn.job.evidence import Evidence
 from twoturn.job.needs import Need
-from twoturn.plan.wording import pin_id, shaft_name, slug
+from twoturn.job.places import check_slug
+from twoturn.plan.wording import pin_id, shaft_name
 from twoturn.quantity.conformity import Limits, Verdict, accept_simple, worst
 from twoturn.words.numbers import list_words, with_unit
 
@@ -50,7 +51,7 @@ def _check(shaft: Shaft, case: Case, needs: tuple[Need, ...]) -> Check:
     name = shaft_name(case.drive, shaft).removeprefix("the ")
     found = (*marks.items, *pins.items, *depths.items)
     check = Check(
-        f"timing-{slug(shaft.id)}",
+        f"timing-{check_slug(shaft.id)}",
         f"Timing of the {name}",
         "prove",
         True,

@@ -12,6 +12,7 @@ from twoturn.job.entries.work import AdjusterMoved
 from twoturn.job.evidence import Evidence
 from twoturn.job.needs import SETTING, Need, own_id
 from twoturn.job.state import Standing
+from twoturn.plan.sequence import sequence_of
 from twoturn.quantity.conformity import Verdict, worst
 from twoturn.words.terms import TENSIONER_KINDS
 
@@ -52,7 +53,7 @@ def _covers(need: Need, tensioner: Tensioner, belt: Belt) -> bool:
 
 def _check(tensioner: Tensioner, belt: Belt, case: Case) -> Check:
     check = Check(
-        own_id("tensioner", tensioner, belt, case.drive),
+        own_id("tensioner", tensioner, belt, case.places),
         f"Tension set at the {tensioner.pulley} ({TENSIONER_KINDS[tensioner.kind]})",
         "prove",
         True,
@@ -101,7 +102,7 @@ def _answers(tensioner: Tensioner, belt: Belt, case: Case) -> tuple[list[Evidenc
         here = item.place == tensioner.pulley or (item.quantity == "hand twist" and item.belts == {belt.id})
         if not here:
             continue
-        standing = case.state.standing(item.act, item.touched, "after turns", tensioner.settle_min)
+        standing = case.state.standing(item.act, item.touched, "after turns", sequence_of(tensioner).settle_min)
         if standing.counts:
             found.append(item)
         elif failing is None or standing.rank >= failing.rank:

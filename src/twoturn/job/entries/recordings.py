@@ -79,6 +79,9 @@ class CaptureReading(Part):
 
     edges: Edges
     rpm: Annotated[Speed | None, Field(description="the mean speed in rpm")] = None
+    zeros: Annotated[
+        int, Field(ge=1, le=400, description="how many places of the crank wheel could be its zero, in two turns")
+    ] = 2
 
 
 class Capture(ReadingEntry):

@@ -1,0 +1,181 @@
+"""Filling readings that are missing: recordings named in a job are read; a reading that is there is never replaced."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from twoturn.acts.job_folder import Job
+from twoturn.capture.cams import Cam
+from twoturn.capture.match import alike_cam
+from twoturn.drive.toml_lines import LineMap
+from twoturn.errors import Fault, FileFaults, RecordingError, TwoTurnError
+from twoturn.job.entries.base import EntryBase
+from twoturn.job.entries.found import Photo
+from twoturn.job.entries.recordings import Capture, CaptureReading, EdgeReading, Pluck, PluckReading
+from twoturn.pluck.result import PluckResult
+from twoturn.quantity.reading import Reading
+from twoturn.quantity.show import show
+
+READER = "twoturn 1"
+
+Progress = Callable[[float], None]
+
+
+@dataclass(frozen=True)
+class Filled:
+    """The entries of a job with every missing reading filled in.
+
+    Attributes
+    ----------
+    entries
+        The entries, in order.
+    read
+        What was read now, by number of the entry, counted from 1.
+    warnings
+        Sentences: recordings without a reading, files that changed.
+    """
+
+    entries: tuple[EntryBase, ...]
+    read: dict[int, str]
+    warnings: tuple[str, ...]
+
+
+def fill_readings(job: Job, progress: Progress | None = None) -> Filled:
+    """Read every recording whose entry holds no reading yet.
+
+    Parameters
+    ----------
+    job
+        The job.
+    progress
+        Called with the share done [-], for long work.
+
+    Raises
+    ------
+    FileFaults
+        A recording that must be read is not there.
+    """
+    entries: list[EntryBase] = []
+    read: dict[int, str] = {}
+    warnings: list[str] = []
+    for index, entry in enumerate(job.file.entries):
+        if isinstance(entry, Pluck | Capture | Photo):
+            digest = _digest(job, index, entry, warnings)
+            if isinstance(entry, Pluck | Capture) and entry.reading is None and digest is not None:
+                entry, words = _read(job, index, entry, digest)  # noqa: PLW2901
+                read[index + 1] = words
+        entries.append(entry)
+        if progress is not None:
+            progress((index + 1) / len(job.file.entries))
+    return Filled(tuple(entries), read, tuple(warnings))
+
+
+def _digest(job: Job, index: int, entry: Pluck | Capture | Photo, warnings: list[str]) -> str | None:
+    """SHA-256 of an entry's file; None where it must not or need not be read."""
+    path = inside(job.folder, entry.file)
+    if path is None or not path.is_file():
+        needed = isinstance(entry, Pluck | Capture) and entry.reading is None
+        if needed or path is None:
+            line = LineMap(job.file.text).line(("entry", index, "file"))
+            expected = "the name of a file in the job folder"
+            raise FileFaults([Fault(job.file.name, line, f"entry[{index + 1}].file", f'"{entry.file}"', expected)])
+        warnings.append(f"Entry {index + 1}: {entry.file} is not in the job folder.")
+        return None
+    digest = hashlib.sha256(path.read_bytes()).hexdigest()
+    if entry.sha256 is not None and entry.sha256 != digest:
+        warnings.append(f"Entry {index + 1}: {entry.file} is not the file that was entered (its SHA-256 differs).")
+        return None
+    return digest
+
+
+def inside(folder: Path, name: str) -> Path | None:
+    """The path of a file inside a folder; None for a name that leads out of it."""
+    path = (folder / name).resolve()
+    return path if path.is_relative_to(folder.resolve()) else None
+
+
+def _read(job: Job, index: int, entry: Pluck | Capture, digest: str) -> tuple[EntryBase, str]:
+    path = inside(job.folder, entry.file)
+    assert path is not None  # noqa: S101 - told by the caller
+    try:
+        reading, words = _pluck(job, entry, path) if isinstance(entry, Pluck) else _capture(job, entry, path)
+    except RecordingError as error:
+        return entry, f"Entry {index + 1}: {error.sentence}"
+    update = {"reading": reading, "sha256": digest, "reader": READER}
+    return entry.model_copy(update=update if reading is not None else {}), f"Entry {index + 1}: {words}"
+
+
+def _pluck(job: Job, entry: Pluck, path: Path) -> tuple[PluckReading | None, str]:
+    from twoturn.pluck.read import read_pluck
+    from twoturn.recording.sound import load_sound
+
+    result = read_pluck(load_sound(path))
+    if result.frequency is None:
+        return None, f"{entry.file}: {result.why}."
+    note = result.frequency
+    tension = _tension(job, entry, result)
+    reading = PluckReading(
+        frequency_hz=note.value,
+        u_hz=note.u,
+        dof=_dof(note),
+        tension_n=None if tension is None else tension.value,
+        u_n=None if tension is None else tension.u,
+        tension_dof=None if tension is None else _dof(tension),
+        plucks=max(1, len(result.agreeing)),
+    )
+    return reading, f"{entry.file}: {show(note)}" + (f", {show(tension)}" if tension is not None else "")
+
+
+def _dof(reading: Reading) -> float | None:
+    return reading.dof if reading.dof < 1e6 else None
+
+
+def _tension(job: Job, entry: Pluck, result: PluckResult) -> Reading | None:
+    """The tension behind a note [N]; None where the drive or the span does not tell it."""
+    from twoturn.mechanics.belt import belt_at_rest
+    from twoturn.pluck.of_drive import span_of
+    from twoturn.pluck.tension import tension_of
+
+    if entry.span is None or result.frequency is None or job.drive.is_list:
+        return None
+    try:
+        belts = tuple(belt_at_rest(job.drive, belt) for belt in job.drive.belts)
+        return tension_of(result.frequency, span_of(belts, entry.span), result.second_ratio).tension
+    except TwoTurnError:
+        return None
+
+
+def _capture(job: Job, entry: Capture, path: Path) -> tuple[CaptureReading | None, str]:
+    from twoturn.acts.capture import Request, read_sensors
+
+    decoded = read_sensors(path, Request(crank=entry.crank)).decoded
+    if decoded.crank is None or not decoded.cams:
+        why = decoded.why[0] if decoded.why else "no cam edges were found"
+        return None, f"{entry.file}: {why}."
+    edges: list[EdgeReading] = []
+    for shaft, cam in _named(job, entry, decoded.cams).items():
+        edges.extend(
+            EdgeReading(shaft=shaft, edge=edge.edge, angle_deg=edge.angle_deg, u_deg=edge.u)  # type: ignore[arg-type]
+            for edge in cam.edges
+            if edge.edge in ("rising", "falling")
+        )
+    if not edges:
+        return None, f'{entry.file}: which channel is which camshaft is not told; enter cams = {{ shaft = "channel" }}.'
+    rpm = None if decoded.rpm is None else decoded.rpm[1]
+    reading = CaptureReading(edges=tuple(edges), rpm=rpm, zeros=decoded.crank.zeros)
+    return reading, f"{entry.file}: {len(edges)} cam edges"
+
+
+def _named(job: Job, entry: Capture, cams: tuple[Cam, ...]) -> dict[str, Cam]:
+    """Cam channels by shaft: as the entry says, else by like names, else the only one."""
+    by_channel = {cam.channel: cam for cam in cams}
+    if entry.cams:
+        return {shaft: by_channel[name] for shaft, name in entry.cams.items() if name in by_channel}
+    shafts = [shaft.id for shaft in job.drive.shafts if shaft.role == "camshaft"]
+    found = {shaft: cam for shaft in shafts for cam in cams if alike_cam(shaft, cam.channel)}
+    if not found and len(shafts) == 1 and len(cams) == 1:
+        return {shafts[0]: cams[0]}
+    return found

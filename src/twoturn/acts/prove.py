@@ -1,0 +1,113 @@
+"""The act of proving: read a job, fill in readings that are missing, judge it, and write its proof sheet."""
+
+from __future__ import annotations
+
+import importlib
+import importlib.util
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from twoturn.acts.fill_readings import Filled, Progress, fill_readings
+from twoturn.acts.job_folder import Job, load_job
+from twoturn.errors import DomainError
+from twoturn.job.assess import Assessment, assess
+from twoturn.job.chain import Checkpoint, checkpoint
+
+
+@dataclass(frozen=True)
+class Proof:
+    """A job judged.
+
+    Attributes
+    ----------
+    job
+        The job.
+    filled
+        Its entries with missing readings filled in.
+    assessment
+        What they prove.
+    checkpoint
+        The record number: number of entries and last hash.
+    proof_sheet
+        Path of the proof sheet that was written; None where none was asked for.
+    """
+
+    job: Job
+    filled: Filled
+    assessment: Assessment
+    checkpoint: Checkpoint
+    proof_sheet: Path | None = None
+
+    def as_json(self) -> dict[str, Any]:
+        """The answer with the keys of ``twoturn prove --json``."""
+        found = self.assessment
+        return {
+            "verdict": found.verdict.value,
+            "checks": [check.as_json() for check in found.checks],
+            "not_shown": list(found.not_shown),
+            "not_met": list(found.not_met),
+            "value_only": [value.as_json() for value in found.value_only],
+            "overrides": [override.as_json() for override in found.overrides],
+            "left_out": [{"entry": one.entry, "reason": one.reason} for one in found.left_out],
+            "corrections": [{"entry": old, "by_entry": new} for old, new in sorted(found.corrections.items())],
+            "read_now": [{"entry": number, "words": words} for number, words in sorted(self.filled.read.items())],
+            "warnings": list(self.filled.warnings),
+            "checkpoint": self.checkpoint.as_json(),
+            "drive": self.job.drive.name,
+            "proof_sheet": None if self.proof_sheet is None else str(self.proof_sheet),
+        }
+
+
+def prove(folder: str | Path, sheet: Path | None = None, progress: Progress | None = None) -> Proof:
+    """Judge the job in a folder; nothing in the folder is changed.
+
+    Parameters
+    ----------
+    folder
+        The job folder, or its ``job.toml``.
+    sheet
+        Where to write the proof sheet; None for none.
+    progress
+        Called with what is being done, for long work.
+
+    Returns
+    -------
+    Proof
+        The job judged.
+
+    Raises
+    ------
+    FileFaults
+        A job or drive file with faults, or a recording that is not there.
+    """
+    job = load_job(folder)
+    filled = fill_readings(job, progress)
+    proof = Proof(job, filled, assess(job.drive, filled.entries), checkpoint(job.file.raw))
+    return proof if sheet is None else write_sheet(proof, sheet)
+
+
+def write_sheet(proof: Proof, path: Path) -> Proof:
+    """Write the proof sheet of a job that was judged.
+
+    Parameters
+    ----------
+    proof
+        The job judged.
+    path
+        Where to write it.
+
+    Returns
+    -------
+    Proof
+        The same, with the path of its sheet.
+
+    Raises
+    ------
+    DomainError
+        This installation has no part that writes sheets.
+    """
+    if importlib.util.find_spec("twoturn.report.proof") is None:
+        raise DomainError("this installation has no part that writes proof sheets", next_step="leave out -o")
+    importlib.import_module("twoturn.report.proof").write_proof_sheet(proof, path)
+    return replace(proof, proof_sheet=path)
