@@ -9,6 +9,8 @@ from twoturn.capture.model import Array
 
 Bools = NDArray[np.bool_]
 TWO_LEVEL_SHARE = 0.7
+LOBE_SHARE = 0.3
+"""A lobe counts from this share of the amplitude round it [-]."""
 
 
 def analogue_edges(times_s: Array, values: Array) -> tuple[Array, Bools, str, float]:
@@ -94,8 +96,8 @@ def level_edges(times_s: Array, values: Array, guard: float) -> tuple[Array, Boo
 def lobe_edges(times_s: Array, values: Array) -> tuple[Array, Bools]:
     """Zero crossings of an inductive sensor: between a lobe and the next one of the other sign.
 
-    The baseline is a slow mean; lobes that are small against their neighbours (noise in a gap, hum) are merged away,
-    smallest first, so that the amplitude may grow with speed.
+    The baseline is a slow mean. A lobe counts when it reaches a share of the amplitude round it, which may grow with
+    speed. The signal is smoothed as far as noise demands and the teeth allow: over a sixteenth of a tooth.
 
     Parameters
     ----------
@@ -108,53 +110,89 @@ def lobe_edges(times_s: Array, values: Array) -> tuple[Array, Bools]:
         Times of the crossings [s] and True where the voltage rises through the baseline.
     """
     signal = values - _baseline(values)
-    sign = signal >= 0
-    cross = np.flatnonzero(sign[1:] != sign[:-1])
-    if cross.size < 8:
-        return np.empty(0), np.empty(0, dtype=bool)
-    starts = np.concatenate([[0], cross + 1])
-    peaks = np.maximum.reduceat(np.abs(signal), starts)
-    noise = 3.0 * float(np.median(np.abs(np.diff(signal)))) / 0.954
-    lobes = _merge(starts, peaks, min(noise, 0.1 * float(np.percentile(peaks, 95))))
-    for fraction, reach, rank in ((0.04, 9, 100), (0.08, 9, 100), (0.25, 7, 50), (0.4, 7, 50)):
-        for _ in range(6):
-            starts, peaks = lobes
-            limit = fraction * _local(peaks, reach, rank)
-            if not (peaks < limit).any():
-                break
-            lobes = _merge(starts, peaks, limit)
-    begin = lobes[0][1:]
-    return _crossing(times_s, signal, begin - 1), sign[begin]
+    window = _smoothing(signal)
+    smooth = _mean(signal, window)
+    at, rising = _schmitt(smooth)
+    if at.size > 8:
+        finer = int(np.clip(np.percentile(np.diff(at), 20) / 10, 1, window if window > 1 else 64))
+        window = max(finer, 1)
+        smooth = _mean(signal, window)
+        at, rising = _schmitt(smooth)
+    return _line_crossing(times_s, smooth, at, window), rising
+
+
+def _smoothing(signal: Array) -> int:
+    """Samples to smooth over so that noise makes no lobes: the least from which on the number of lobes stays the same."""
+    middle = signal.size // 2
+    part = signal[max(0, middle - 200_000) : middle + 200_000]
+    windows = [w for w in (1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024, 2048) if 40 * w < part.size] or [1]
+    counts = np.array([_schmitt(_mean(part, window))[0].size for window in windows], dtype=np.float64)
+    for index in range(len(windows) - 1):
+        here, there = counts[index], counts[index + 1]
+        if there >= 8 and abs(here - there) <= 0.03 * there + 1:
+            return windows[index]
+    return 1
+
+
+def _mean(signal: Array, window: int) -> Array:
+    """Running mean, twice, without delay, shape (n,)."""
+    if window < 2:
+        return signal
+    from scipy.ndimage import uniform_filter1d
+
+    odd = window | 1
+    return np.asarray(uniform_filter1d(uniform_filter1d(signal, odd, mode="nearest"), odd, mode="nearest"))
+
+
+def _schmitt(signal: Array) -> tuple[NDArray[np.int64], Bools]:
+    """Crossings of 0 between lobes that reach a share of the local amplitude: sample before each, True where rising."""
+    guard = LOBE_SHARE * _amplitude(signal)
+    state = np.zeros(signal.size, dtype=np.int8)
+    state[signal > guard] = 1
+    state[signal < -guard] = -1
+    told = np.flatnonzero(state)
+    if told.size < 2:
+        return np.empty(0, dtype=np.int64), np.empty(0, dtype=bool)
+    change = np.flatnonzero(np.diff(state[told]))
+    last, first = told[change], told[change + 1]
+    cross = np.flatnonzero((signal[:-1] >= 0) != (signal[1:] >= 0))
+    early = cross[np.clip(np.searchsorted(cross, last), 0, cross.size - 1)]
+    late = cross[np.clip(np.searchsorted(cross, first) - 1, 0, cross.size - 1)]
+    return (early + late) // 2, state[first] > 0
+
+
+def _amplitude(signal: Array) -> Array:
+    """Amplitude of the lobes round each sample, shape (n,) [V]: from blocks, so that it follows speed but not a gap."""
+    from scipy.ndimage import median_filter
+
+    size = max(16, signal.size // 160)
+    blocks = signal.size // size
+    if blocks < 4:
+        return np.full(signal.size, float(np.percentile(np.abs(signal), 90)))
+    high = np.percentile(np.abs(signal[: blocks * size]).reshape(blocks, size)[:, :: max(1, size // 4000)], 90, axis=1)
+    level = median_filter(high, size=5, mode="nearest")
+    floor = 0.02 * float(level.max())
+    centres = (np.arange(blocks) + 0.5) * size
+    return np.asarray(np.interp(np.arange(signal.size), centres, np.maximum(level, floor)))
 
 
 def _baseline(values: Array) -> Array:
     """Slow mean of a signal over a fortieth of its length [V], shape (n,)."""
-    from scipy.ndimage import uniform_filter1d
-
-    window = max(3, values.size // 40)
-    return np.asarray(uniform_filter1d(uniform_filter1d(values, window, mode="nearest"), window, mode="nearest"))
+    return _mean(values, max(3, values.size // 40))
 
 
-def _local(peaks: Array, reach: int, rank: int) -> Array:
-    """A percentile of the peaks of the neighbouring lobes, shape (n,)."""
-    from scipy.ndimage import percentile_filter
-
-    return np.asarray(percentile_filter(peaks, rank, size=2 * reach + 1, mode="nearest"))
-
-
-def _merge(starts: NDArray[np.int64], peaks: Array, limit: Array | float) -> tuple[NDArray[np.int64], Array]:
-    """Merge lobes below a limit into their neighbours: the two of the other sign become one."""
-    keep = peaks >= limit
-    keep_at = np.flatnonzero(keep)
-    if keep_at.size < 2:
-        return starts, peaks
-    parity = keep_at % 2
-    new = np.concatenate([[True], parity[1:] != parity[:-1]])
-    group = np.cumsum(new) - 1
-    first = keep_at[new]
-    merged = np.zeros(group[-1] + 1)
-    np.maximum.at(merged, group, peaks[keep_at])
-    return starts[first], merged
+def _line_crossing(times: Array, values: Array, index: NDArray[np.int64], window: int) -> Array:
+    """Time at which a straight line through the samples round each crossing passes 0 [s]."""
+    reach = max(1, window // 2)
+    if reach == 1 or index.size == 0:
+        return _crossing(times, values, index)
+    offsets = np.arange(-reach, reach + 2)
+    rows = np.clip(index[:, None] + offsets[None, :], 0, values.size - 1)
+    near, at = values[rows], times[rows] - times[index][:, None]
+    slope = np.sum((at - at.mean(1, keepdims=True)) * near, 1) / np.sum((at - at.mean(1, keepdims=True)) ** 2, 1)
+    zero = at.mean(1) - near.mean(1) / np.where(slope == 0, np.inf, slope)
+    limit = (offsets[-1] + 1) * (times[-1] - times[0]) / max(1, times.size - 1)
+    return np.asarray(np.where(np.abs(zero) <= limit, times[index] + zero, _crossing(times, values, index)))
 
 
 def _crossing(times: Array, values: Array, index: NDArray[np.int64]) -> Array:

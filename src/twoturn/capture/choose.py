@@ -18,6 +18,8 @@ from twoturn.errors import RecordingError
 CRANK_NAMES = re.compile(r"crank|\bckp\b|\bckps\b|\bcrk\b|\bne\b|flywheel|\brpm\b|engine speed", re.IGNORECASE)
 NEARLY = 1.25
 """Falling edges are taken unless the rising ones scatter less by more than this factor [-]."""
+PLAINER = 0.04
+"""By how much the wheel seen by one polarity must be plainer to decide [-]."""
 CAM_NAMES = re.compile(r"\bcam|camshaft|\bcmp\b|\bcmps\b|inlet|exhaust|intake|phase|\bg[12]?\b", re.IGNORECASE)
 
 
@@ -123,10 +125,19 @@ def best_polarity(train: EdgeTrain, edge: str | None) -> CrankCandidate | None:
     if not found:
         return None
     if train.sensor == "inductive":
-        longest = max(max(item.shape.steps) / Wheel(item.shape.steps).normal_step for item in found)
-        found = [item for item in found if max(item.shape.steps) / Wheel(item.shape.steps).normal_step >= longest]
+        surest = min(_gap_key(item) for item in found)
+        found = [item for item in found if _gap_key(item) == surest]
+    plainest = min(item.shape.cost for item in found)
+    found = [item for item in found if item.shape.cost <= plainest + PLAINER]
     least = min(item.scatter for item in found)
     return next(item for item in found if item.scatter <= NEARLY * least + 1e-9)
+
+
+def _gap_key(candidate: CrankCandidate) -> tuple[float, int]:
+    """Smaller for the longer gap, then for fewer gaps."""
+    steps = candidate.shape.steps
+    normal = Wheel(steps).normal_step
+    return -max(steps) / normal, sum(1 for step in steps if step > normal)
 
 
 def _read_as_wheel(train: EdgeTrain, polarity: str) -> list[CrankCandidate]:
@@ -142,6 +153,8 @@ def _read_as_wheel(train: EdgeTrain, polarity: str) -> list[CrankCandidate]:
         candidate = CrankCandidate(train, polarity, shape, track, scatter)
         if best is None or track.explained > best.track.explained + 0.03:
             best = candidate
+        if best.track.explained > 0.97:
+            break
     return [best] if best is not None else []
 
 

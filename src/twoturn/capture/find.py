@@ -17,6 +17,8 @@ from twoturn.capture.wheel import from_zero
 
 MAX_PERIOD = 260
 MOST_EDGES = 12_000
+LIKELY_SWING = 0.8
+"""Log of greatest over least speed within a turn that an engine has [-]: more is held against a wheel."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,6 +31,8 @@ class Shape:
         Steps of one section from its tooth 0 [places].
     misfit
         Root mean square of the log of measured over whole steps [-].
+    cost
+        Misfit and how far the wheel is from the usual ones, for choosing [-].
     noise
         Typical change of the interval ratio from turn to turn [-].
     edge_zero
@@ -39,6 +43,7 @@ class Shape:
 
     steps: tuple[int, ...]
     misfit: float
+    cost: float
     noise: float
     edge_zero: int
     first: int
@@ -46,7 +51,7 @@ class Shape:
 
 
 def find_shapes(times_s: Array, most: int = 3) -> list[Shape]:
-    """Wheels that a row of edges of one polarity may come from, the likeliest first.
+    """Wheels that a row of edges of one polarity may come from, the likeliest first, one without a gap last.
 
     Parameters
     ----------
@@ -74,7 +79,7 @@ def find_shapes(times_s: Array, most: int = 3) -> list[Shape]:
             shapes.append(shape)
         if len(shapes) >= most:
             break
-    return shapes
+    return sorted(shapes, key=lambda shape: len(set(shape.steps)) == 1)
 
 
 def lag_scores(ratio: Array) -> Array:
@@ -102,7 +107,9 @@ def _candidates(scores: Array) -> list[int]:
     order = np.argsort(scores, kind="stable")
     best = float(scores[order[0]])
     good = np.flatnonzero(scores <= 1.2 * best + 0.003)
-    tried = [int(good[0]), int(order[0]), *good[:6].tolist(), *order[1:6].tolist(), 1]
+    first = int(good[0])
+    parts = [p for p in range(2, first) if first % p == 0 and scores[p] <= 2 * best + 0.03]
+    tried = [*parts, first, int(order[0]), *good[:6].tolist(), *order[1:6].tolist(), 1]
     return [period for period in dict.fromkeys(tried) if period > 0]
 
 
@@ -113,13 +120,13 @@ def _shape(log_d: Array, ratio: Array, period: int, skip: int) -> Shape | None:
     first, last = _best_stretch(ratio, period)
     part = log_d[first:last]
     relative = _relative(part, period)
-    steps, misfit = _whole_steps(relative)
+    steps, misfit, cost = _whole_steps(relative)
     if steps is None:
         return None
     section, rotated = from_zero(steps)
     lag = np.abs(ratio[period:] - ratio[:-period])
     noise = float(np.median(lag)) / 0.954 if lag.size else 0.1
-    return Shape(section, misfit, noise, skip + first + rotated, skip + first, skip + last)
+    return Shape(section, misfit, cost, noise, skip + first + rotated, skip + first, skip + last)
 
 
 def _best_stretch(ratio: Array, period: int) -> tuple[int, int]:
@@ -150,45 +157,17 @@ def _relative(log_d: Array, period: int) -> Array:
     return np.array([np.median(excess[phase == tooth]) if (phase == tooth).any() else 0.0 for tooth in range(period)])
 
 
-def _whole_steps(relative: Array) -> tuple[tuple[int, ...] | None, float]:
-    """Steps in whole places from relative log intervals, and their root mean square misfit."""
-    base = _base(relative)
-    best: tuple[tuple[int, ...] | None, float] = (None, np.inf)
-    for unit in (1, 2, 3, 4):
-        steps, misfit, worst = _quantised(relative, base, unit)
-        if worst < 0.32 and misfit < 0.13:
-            return tuple(int(step) for step in steps), misfit
-    return best
+def _whole_steps(relative: Array) -> tuple[tuple[int, ...] | None, float, float]:
+    """Steps in whole places from relative log intervals, their root mean square misfit, and what speaks against them.
 
+    Several first guesses are refined; among those that fit, the plainest wheel wins.
+    """
+    from twoturn.capture.steps import plainness, refined, starts
 
-def _quantised(relative: Array, base: Array, unit: int) -> tuple[NDArray[np.int64], float, float]:
-    """Steps with the normal one at ``unit`` places: rounded, speed smoothed once more, rounded again."""
-    steps = np.maximum(1, np.rint(unit * np.exp(relative - base))).astype(np.int64)
-    for _ in range(2):
-        speed = relative - np.log(steps / unit)
-        base = _smooth(speed)
-        steps = np.maximum(1, np.rint(unit * np.exp(relative - base))).astype(np.int64)
-    off = relative - base - np.log(steps / unit)
-    return steps, float(np.sqrt(np.mean(off**2))), float(np.max(np.abs(off)))
-
-
-def _base(relative: Array) -> Array:
-    """Log interval that a normal step would have, tooth by tooth: a running median round the section."""
-    from scipy.ndimage import median_filter
-
-    count = relative.size
-    if count <= 3:
-        spread = float(np.ptp(relative))
-        return np.full(count, relative.min() if spread > np.log(1.6) else relative.mean())
-    if count < 9:
-        return np.full(count, float(np.median(relative)))
-    return np.asarray(median_filter(relative, size=9, mode="wrap"))
-
-
-def _smooth(speed: Array) -> Array:
-    """Speed round the section without single outliers: median of five, then a short mean."""
-    from scipy.ndimage import median_filter, uniform_filter1d
-
-    if speed.size < 9:
-        return np.full(speed.size, float(np.median(speed)))
-    return np.asarray(uniform_filter1d(median_filter(speed, size=5, mode="wrap"), 3, mode="wrap"))
+    best: tuple[float, tuple[int, ...] | None, float] = (np.inf, None, np.inf)
+    for unit, guess in starts(relative):
+        steps, misfit, worst, swing = refined(relative, guess, unit)
+        cost = misfit + 0.03 * plainness(steps, unit) + 0.05 * swing + 0.3 * max(0.0, swing - LIKELY_SWING)
+        if worst < 0.32 and misfit < 0.13 and cost < best[0]:
+            best = (cost, tuple(int(step) for step in steps), misfit)
+    return best[1], best[2], best[0]
