@@ -142,8 +142,8 @@ def belt_path(centres: ComplexArray, radii_mm: FloatArray, inside: BoolArray, se
 
 def _guarded(across: ComplexArray, spans: FloatArray, step: FloatArray, squared: FloatArray) -> ComplexArray:
     """Directions where some tangent is missing: NaN there, without a warning."""
-    safe = np.where(squared > 0, squared, np.nan)
-    return np.asarray(across * (spans + 1j * step) / safe)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.asarray(across * (spans + 1j * step) / squared)
 
 
 def _wraps(directions: ComplexArray, way: FloatArray) -> FloatArray:

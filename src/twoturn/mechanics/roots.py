@@ -12,7 +12,9 @@ from twoturn.drive.path import BoolArray, FloatArray
 Function = Callable[[FloatArray, np.ndarray], tuple[FloatArray, FloatArray]]
 """From places (k,) and the row each belongs to (k,): values and slopes (k,); NaN where there is none."""
 MOST_STEPS = 80
+ROUNDS = 6
 FINER = 24
+HALVINGS = 40
 CLOSE = 1e-9  # a Newton step that short leaves an error far below it
 
 
@@ -83,18 +85,38 @@ def _brackets(
             np.minimum(np.abs(left), np.abs(right)) < np.maximum(np.abs(slopes[:, :-1]), np.abs(slopes[:, 1:])) * step
         )
         doubtful = (left * right > 0) & towards & away & deep
-        doubtful |= np.isnan(left) != np.isnan(right)
     row, cell = np.nonzero(crossing)
-    low, high = places[cell], places[cell + 1]
-    more = _divided(doubtful, places, function)
-    return np.concatenate([low, more[0]]), np.concatenate([high, more[1]]), np.concatenate([row, more[2]])
+    parts = [
+        (places[cell], places[cell + 1], row),
+        _dips(doubtful, places, function),
+        _rims(np.isnan(left) != np.isnan(right), places, function),
+    ]
+    low, high, row = (np.concatenate(column) for column in zip(*parts, strict=True))
+    return low, high, row
 
 
-def _divided(doubtful: BoolArray, places: FloatArray, function: Function) -> tuple[FloatArray, FloatArray, np.ndarray]:
-    """Brackets inside doubtful cells."""
+def _dips(doubtful: BoolArray, places: FloatArray, function: Function) -> tuple[FloatArray, FloatArray, np.ndarray]:
+    """Brackets in cells whose ends have one sign but between which the function may reach over zero and back."""
     row, cell = np.nonzero(doubtful)
+    low, high = places[cell], places[cell + 1]
     if not row.size:
-        return np.empty(0), np.empty(0), np.empty(0, dtype=int)
+        return low, high, row
+    ends, sign = (low.copy(), high.copy()), np.sign(function(low, row)[0])
+    for _ in range(HALVINGS):
+        middle = (ends[0] + ends[1]) / 2
+        towards = function(middle, row)[1] * sign < 0
+        ends = np.where(towards, middle, ends[0]), np.where(towards, ends[1], middle)
+    turn = (ends[0] + ends[1]) / 2
+    over = function(turn, row)[0] * sign <= 0
+    low, turn, high, row = low[over], turn[over], high[over], row[over]
+    return np.concatenate([low, turn]), np.concatenate([turn, high]), np.concatenate([row, row])
+
+
+def _rims(broken: BoolArray, places: FloatArray, function: Function) -> tuple[FloatArray, FloatArray, np.ndarray]:
+    """Brackets in cells at one end of which the function ceases to be."""
+    row, cell = np.nonzero(broken)
+    if not row.size:
+        return np.empty(0), np.empty(0), row
     share = np.linspace(0.0, 1.0, FINER + 1)
     inner = places[cell][:, None] + (places[cell + 1] - places[cell])[:, None] * share
     values, _ = function(inner.ravel(), np.repeat(row, share.size))
@@ -112,9 +134,9 @@ def polish(function: Function, low: FloatArray, high: FloatArray, row: np.ndarra
     function
         Values and slopes at places of given rows.
     low, high
-        Ends of the brackets, between which the sign changes; shape (k,), in the unit of the places.
+        Ends of the brackets, between which the sign changes; shape (k,), in the unit of the places [-].
     row
-        Row of each bracket; shape (k,).
+        Row of each bracket; shape (k,) [-].
 
     Returns
     -------
@@ -142,7 +164,9 @@ def polish(function: Function, low: FloatArray, high: FloatArray, row: np.ndarra
     return at, function(at, row)[1]
 
 
-def outermost(function: Callable[[FloatArray], FloatArray], low: float, high: float, *, greatest: bool) -> float:
+def outermost(
+    function: Callable[[FloatArray], FloatArray], low: float, high: float, *, greatest: bool
+) -> tuple[float, float]:
     """Greatest or least value of a smooth function over an interval, by grids that close in on it.
 
     Parameters
@@ -156,19 +180,20 @@ def outermost(function: Callable[[FloatArray], FloatArray], low: float, high: fl
 
     Returns
     -------
-    float
-        The value; NaN where the function has none.
+    tuple
+        The value and its place; NaN where the function has none.
     """
     sign = 1.0 if greatest else -1.0
-    best, ends = np.nan, (low, high)
-    for _ in range(6):
+    best, place, ends = -np.inf, np.nan, (low, high)
+    for _ in range(ROUNDS):
         places = np.linspace(*ends, 33)
         values = sign * function(places)
         if np.all(np.isnan(values)):
-            return float(best * sign)
-        top = int(np.nanargmax(values))
-        best = float(np.fmax(best, values[top]))
-        ends = (float(places[max(top - 1, 0)]), float(places[min(top + 1, 32)]))
-        if top in (0, 32) and places[top] in (low, high):
             break
-    return best * sign
+        top = int(np.nanargmax(values))
+        if values[top] > best:
+            best, place = float(values[top]), float(places[top])
+        ends = (float(places[max(top - 1, 0)]), float(places[min(top + 1, 32)]))
+        if places[top] in (low, high):
+            break
+    return (sign * best, place) if np.isfinite(best) else (np.nan, np.nan)

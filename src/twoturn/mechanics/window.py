@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,11 +13,13 @@ from twoturn.mechanics.adjusting import Adjustments, adjusters_from
 from twoturn.mechanics.kinds.ram import RamArm
 from twoturn.mechanics.limits import Limits
 from twoturn.mechanics.loop import Cord, Look, Loop, balance, look
-from twoturn.mechanics.rest import Balances, fitting_length_mm
+from twoturn.mechanics.rest import fitting_length_mm
 from twoturn.mechanics.roots import find_roots, outermost
 from twoturn.mechanics.stand import Stand
 
 EDGE_HALVINGS = 48
+NEWTON_STEPS = 15
+GRID = 25
 
 
 @dataclass(frozen=True)
@@ -37,6 +40,14 @@ class Window:
 
 
 @dataclass(frozen=True)
+class Corner:
+    """A pointer [°] and the adjuster angle that puts it there [°]."""
+
+    pointer: float
+    adjuster_deg: float
+
+
+@dataclass(frozen=True)
 class Sweep:
     """A belt's tensioner moved through its window at one temperature.
 
@@ -53,68 +64,112 @@ class Sweep:
     free_mm: float
     start_deg: float
 
-    @property
-    def re_solves(self) -> bool:
-        """True when the setting eccentric is turned for each pointer."""
-        return isinstance(self.stand.table, DoubleEccentric)
+    def tension_n(self, seen: Look, good: BoolArray, friction: float) -> FloatArray:
+        """(M + friction·F)/g of looks, NaN where not ``good``; ``friction`` is −1, 0 or +1 [-]."""
+        effort = seen.pose.effort + friction * seen.pose.friction
+        return np.where(good, np.maximum(effort, 0.0) / np.where(good, seen.lever, 1.0), np.nan)
 
-    def looks(self, pointer: FloatArray) -> tuple[Look, BoolArray]:
-        """Looks at pointers [° or mm] of the window, and which of them can be reached."""
-        if self.re_solves:
-            return self._re_solved(pointer)
+    def any_belt(self, pointer: FloatArray) -> tuple[Look, BoolArray]:
+        """Looks at pointers [° or mm] with belts cut to fit, and where the arm would rest."""
         seen = look(self.loop, pointer)
         return seen, holds_with_any_belt(seen, self.stand.cord, self.loop.kind.per_unit)
 
-    def _re_solved(self, pointer: FloatArray) -> tuple[Look, BoolArray]:
+    def adjusters(self, pointer: FloatArray) -> FloatArray:
+        """Adjuster angle for every pointer [°], NaN where none in its range does it."""
         stand = self.stand
         frees = np.full(pointer.size, self.free_mm)
         asked = Adjustments(self.loop, stand.cord, stand.limits, frees, pointer, stand.adjust_way)
-        angles = adjusters_from(asked, self.start_deg)
-        found = ~np.isnan(angles)
-        return look(self.loop, pointer, np.where(found, angles, self.start_deg)), found
+        return adjusters_from(asked, self.start_deg)
 
-    def tension_n(self, pointer: FloatArray, friction: float) -> FloatArray:
-        """(M + friction·F)/g at pointers [° or mm], NaN where not reached; ``friction`` is −1, 0 or +1 [-]."""
-        seen, found = self.looks(pointer)
-        effort = seen.pose.effort + friction * seen.pose.friction
-        return np.where(found, np.maximum(effort, 0.0) / np.where(found, seen.lever, 1.0), np.nan)
+    def pointers(self, adjuster_deg: FloatArray, start: FloatArray) -> tuple[FloatArray, Look, BoolArray]:
+        """Rest pointers at adjuster angles [°] by Newton steps from ``start`` [°], and which of them hold."""
+        at = np.array(np.broadcast_to(start, adjuster_deg.shape), dtype=float)
+        moved = np.full(at.shape, np.inf)
+        for _ in range(NEWTON_STEPS):
+            seen = look(self.loop, at, adjuster_deg)
+            found = balance(seen, self.stand.cord, self.free_mm, self.loop.kind.per_unit)
+            with np.errstate(divide="ignore", invalid="ignore"):
+                step = np.clip(found.lead / found.slope, -5.0, 5.0)
+            good = seen.leads & (found.slope < 0) & (found.tension_n > 0)
+            moved = np.where(good, np.abs(step), np.inf)
+            at = at - np.where(np.isfinite(step), step, 0.0)
+            if np.all(np.abs(step[good]) < 1e-10):
+                break
+        return at, look(self.loop, at, adjuster_deg), np.asarray(moved < 1e-8)
 
-    def edges(self, places: FloatArray, found: BoolArray) -> tuple[float, float] | None:
-        """First and last pointer that can be reached, from a grid of pointers [° or mm] and what was found there."""
-        if not found.any():
-            return None
-        first, last = int(np.argmax(found)), found.size - 1 - int(np.argmax(found[::-1]))
-        low, high = float(places[first]), float(places[last])
-        ends = self._adjuster_ends() if not found.all() else np.empty(0)
-        if first > 0:
-            low = self._edge(low, float(places[first - 1]), ends)
-        if last < found.size - 1:
-            high = self._edge(high, float(places[last + 1]), ends)
-        return low, high
+    def farthest(self, start: Corner, towards: float) -> Corner:
+        """Where the setting eccentric takes the pointer nearest to one it cannot reach: a fold, or the range's end."""
+        sign = 1.0 if towards > start.pointer else -1.0
+        low, high = self.stand.limits.adjuster_range or (start.adjuster_deg - 180.0, start.adjuster_deg + 180.0)
 
-    def _adjuster_ends(self) -> FloatArray:
-        """Pointers at which the setting eccentric comes to an end of its range."""
-        limits = self.stand.limits
-        if not self.re_solves or limits.adjuster_range is None:
-            return np.empty(0)
-        ends = []
-        for angle in limits.adjuster_range:
-            rows = Balances(self.loop, self.stand.cord, limits, angle, np.array([self.free_mm]), np.zeros(1))
-            places = limits.grid()
-            values, slopes = rows.function(places, np.zeros(places.size, dtype=int))
-            roots = find_roots(rows.function, places, values[None, :], slopes[None, :])
-            ends.append(roots.at[rows.stable(roots)[0]] if roots.row.size else np.empty(0))
-        return np.concatenate(ends)
+        def reach(adjuster: FloatArray) -> FloatArray:
+            at, seen, good = self.pointers(adjuster, np.array(start.pointer))
+            way = self.stand.adjust_way
+            good &= (seen.by_adjuster * way > -1e-6 * np.abs(seen.reach)) if way else True
+            return np.where(good, at, np.nan)
 
-    def _edge(self, good: float, bad: float, ends: FloatArray) -> float:
-        """The last pointer that can be reached between a good one and a bad one."""
-        between = ends[(ends >= min(good, bad)) & (ends <= max(good, bad))]
-        if between.size:
-            return float(between[np.argmax(np.abs(between - good))])
-        for _ in range(EDGE_HALVINGS):
-            middle = (good + bad) / 2
-            good, bad = (middle, bad) if self.looks(np.array([middle]))[1][0] else (good, middle)
+        pointer, angle = outermost(reach, low, high, greatest=sign > 0)
+        return Corner(pointer, angle) if (pointer - start.pointer) * sign > 0 else start
+
+
+def _window_of_any_belt(sweep: Sweep, window: tuple[float, float]) -> Window | None:
+    """Window of an arm or a slide, the belt's length varied."""
+    places = np.linspace(*window, GRID)
+    found = sweep.any_belt(places)[1]
+    if not found.any():
+        return None
+    ends = [_edge(sweep, places, found, last) for last in (False, True)]
+
+    def tension(pointer: FloatArray, side: float) -> FloatArray:
+        return sweep.tension_n(*sweep.any_belt(pointer), side)
+
+    low, high = _band(tension, ends[0], ends[1])
+    return Window(low, high, (ends[0], ends[1]))
+
+
+def _band(tension: Callable[[FloatArray, float], FloatArray], low: float, high: float) -> tuple[float, float]:
+    """Least tension with the friction taken off and greatest with it added, between two places."""
+    least, _ = outermost(lambda at: tension(at, -1.0), low, high, greatest=False)
+    most, _ = outermost(lambda at: tension(at, 1.0), low, high, greatest=True)
+    return least, most
+
+
+def _edge(sweep: Sweep, places: FloatArray, found: BoolArray, last: bool) -> float:
+    """First or last pointer at which the arm would rest."""
+    step = -1 if last else 1
+    index = int(np.argmax(found[::step]))
+    good = float(places[::step][index])
+    if index == 0:
         return good
+    bad = float(places[::step][index - 1])
+    for _ in range(EDGE_HALVINGS):
+        middle = (good + bad) / 2
+        good, bad = (middle, bad) if sweep.any_belt(np.array([middle]))[1][0] else (good, middle)
+    return good
+
+
+def _window_re_solved(sweep: Sweep, window: tuple[float, float]) -> Window | None:
+    """Window of an automatic roller: the setting eccentric turned so that the pointer goes through it."""
+    places = np.linspace(*window, GRID)
+    angles = sweep.adjusters(places)
+    found = np.nonzero(~np.isnan(angles))[0]
+    if not found.size:
+        return None
+    corners = []
+    for index, end in ((found[0], window[0]), (found[-1], window[1])):
+        corner = Corner(float(places[index]), float(angles[index]))
+        corners.append(corner if corner.pointer == end else sweep.farthest(corner, end))
+    first, last = corners
+
+    def tension(adjuster: FloatArray, side: float) -> FloatArray:
+        span = last.adjuster_deg - first.adjuster_deg
+        share = (adjuster - first.adjuster_deg) / span if span else np.zeros(adjuster.shape)
+        _, seen, good = sweep.pointers(adjuster, first.pointer + share * (last.pointer - first.pointer))
+        return sweep.tension_n(seen, good, side)
+
+    ends = sorted((first.adjuster_deg, last.adjuster_deg))
+    low, high = _band(tension, ends[0], ends[1])
+    return Window(low, high, (first.pointer, last.pointer))
 
 
 def holds_with_any_belt(seen: Look, cord: Cord, per_unit: float) -> BoolArray:
@@ -197,10 +252,6 @@ def tension_over_window(sweep: Sweep, window: tuple[float, float]) -> Window | N
     Window | None
         None where no pointer of the window can be reached.
     """
-    places = np.linspace(*window, 25)
-    reached = sweep.edges(places, sweep.looks(places)[1])
-    if reached is None:
-        return None
-    low = outermost(lambda at: sweep.tension_n(at, -1.0), *reached, greatest=False)
-    high = outermost(lambda at: sweep.tension_n(at, 1.0), *reached, greatest=True)
-    return Window(low, high, reached)
+    if isinstance(sweep.stand.table, DoubleEccentric):
+        return _window_re_solved(sweep, window)
+    return _window_of_any_belt(sweep, window)
