@@ -7,7 +7,9 @@ from pathlib import Path
 from xml.etree import ElementTree as ET
 
 import pytest
-from tests.drive.turning_drives import SIX, drive_of, mirrored
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.drive.turning_drives import HEAD, SIX, drive_of, mirrored
 
 import twoturn.demo
 from twoturn.drive.load import load_drive
@@ -117,6 +119,30 @@ def test_sides_follow_the_crank() -> None:
     drive = drive_of(SIX)
     assert span_sides(drive.belts[0]) == ["slack", "slack", "between", "taut", "taut"]
     assert span_sides(drive_of(mirrored(SIX)).belts[0]) == span_sides(drive.belts[0])
+
+
+@given(
+    st.lists(st.sampled_from(["camshaft", "coolant pump", "idler", "injection pump"]), min_size=1, max_size=7),
+    st.integers(0, 6),
+    st.sampled_from(["clockwise", "counter-clockwise"]),
+    st.sampled_from(["back", "teeth"]),
+)
+@settings(max_examples=60, deadline=None)
+def test_any_list_drive_is_drawn(roles: list[str], place: int, turns: str, side: str) -> None:
+    text = HEAD.format(turns=turns) + '[[belt]]\nid = "b"\nteeth = 140\n'
+    text += '[[pulley]]\nid = "crank"\nrole = "crankshaft"\nteeth = 20\nmark_deg = 0.0\n'
+    rows = []
+    for number, role in enumerate(roles):
+        size = "diameter_mm = 60.0\n" if role == "idler" else "teeth = 40\n"
+        where = f'belt_side = "{side}"\n' if role == "idler" else 'belt_side = "teeth"\n'
+        rows.append(f'[[pulley]]\nid = "wheel {number}"\nrole = "{role}"\n{size}{where}')
+    roller = '[[pulley]]\nid = "roller"\nrole = "tensioner"\ndiameter_mm = 60.0\nbelt_side = "back"\n'
+    rows.insert(min(place, len(rows)), roller)
+    text += "".join(rows) + '[[tensioner]]\npulley = "roller"\nkind = "double eccentric"\n'
+    said = " ".join(words_of(drawn(drive_of(text)))).replace("\u00a0", " ")
+    for number in range(len(roles)):
+        assert f"wheel {number}" in said
+    assert "Not to scale" in said or "no drawing possible" in said
 
 
 def test_one_belt_can_be_drawn_alone() -> None:

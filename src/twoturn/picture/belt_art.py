@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 import numpy as np
 
 from twoturn.drive.laid import places
@@ -162,8 +160,3 @@ def travel_arrow(scene: Scene) -> tuple[str, complex, complex]:
     along, outward = scene.heading(direction), -scene.toothward(direction)
     start, end = (middle + along * reach + outward * (scene.back + 7) for reach in (-15, 15))
     return svg.line(start, end - along * 4, 1.6) + svg.arrow_head(end, along, 8), start, end
-
-
-def length_along(points: list[complex]) -> float:
-    """Length of a polyline [page units]."""
-    return float(sum(abs(b - a) for a, b in pairwise(points)))

@@ -85,7 +85,7 @@ def drive_svg(drive: Drive, belts: Sequence[BeltAtRest], options: DrawOptions = 
 
 def _panel(drive: Drive, rest: BeltAtRest, options: DrawOptions, named: bool) -> tuple[str, float, list[str]]:
     """One belt, cropped to what is drawn, with its legend: elements, height and what is said of it."""
-    laid, to_scale = _laid(rest), rest.shape is not None
+    laid, to_scale = _laid(rest)
     top = 22.0 if named else 4.0
     head = svg.text(complex(EDGE, 15), f"Belt {rest.belt.id}", 12.5, font_weight="bold") if named else ""
     if laid is None:
@@ -107,11 +107,12 @@ def _panel(drive: Drive, rest: BeltAtRest, options: DrawOptions, named: bool) ->
     return svg.group(*parts), below + 8, [said(rest.belt, scene)]
 
 
-def _laid(rest: BeltAtRest) -> LaidBelt | None:
+def _laid(rest: BeltAtRest) -> tuple[LaidBelt | None, bool]:
+    """The belt on its wheels, and whether that is to scale."""
     shape = rest.shape
     if shape is None or not bool(shape.path.closed):
-        return schematic(rest.belt)
-    return LaidBelt(rest.belt, shape.centres, shape.radii_mm, shape.path)
+        return schematic(rest.belt), False
+    return LaidBelt(rest.belt, shape.centres, shape.radii_mm, shape.path), True
 
 
 def _scene(drive: Drive, laid: LaidBelt, options: DrawOptions, top: float, to_scale: bool) -> tuple[Scene, float]:
