@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import importlib
-import importlib.util
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from twoturn.acts.fill_readings import Filled, Progress, fill_readings
 from twoturn.acts.job_folder import Job, load_job
-from twoturn.errors import DomainError
+from twoturn.errors import TwoTurnError
 from twoturn.job.assess import Assessment, assess
 from twoturn.job.chain import Checkpoint, checkpoint
 
@@ -104,10 +102,17 @@ def write_sheet(proof: Proof, path: Path) -> Proof:
 
     Raises
     ------
-    DomainError
-        This installation has no part that writes sheets.
+    TwoTurnError
+        The file cannot be written.
     """
-    if importlib.util.find_spec("twoturn.report.proof") is None:
-        raise DomainError("this installation has no part that writes proof sheets", next_step="leave out -o")
-    importlib.import_module("twoturn.report.proof").write_proof_sheet(proof, path)
+    from twoturn.acts.proof_sheet import proof_sheet
+
+    sheet = proof_sheet(proof.job, proof.filled, proof.assessment, proof.checkpoint)
+    try:
+        path.write_bytes(sheet)
+    except OSError as error:
+        reason = (error.strerror or "it cannot be opened").lower()
+        raise TwoTurnError(
+            f"the proof sheet cannot be written to {path}: {reason}", next_step="name a file in a folder that exists"
+        ) from error
     return replace(proof, proof_sheet=path)

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
 from twoturn.plan.model import Plan, Record, Step
-from twoturn.report.typeset import typeset
+from twoturn.report.typeset import printed_width_mm, typeset
 from twoturn.words.cautions import DEFERENCE
 from twoturn.words.numbers import plain
 from twoturn.words.terms import STAGES
 
 LONG = 700
-WIDEST_MM = 125.0
-TALLEST_MM = 225.0
 SEQUENCES = ("set-tensioner", "finish-setting")
 DIGITS = {"km": 6, "turns": 2, "pins": 2, "teeth": 3, "min": 3, "°C": 3, "°": 3}
 
@@ -54,19 +51,10 @@ def _drawings(plan: Plan, drawn: Mapping[str, str]) -> list[dict[str, Any]]:
             "name": f"belt {number}",
             "title": f"The belt drive: {belt}" if several else "The belt drive",
             "alt": f"Belt {belt} of {plan.drive}, seen facing the belt end: wheels, belt and marks.",
-            "width_mm": _width_mm(svg),
+            "width_mm": printed_width_mm(svg),
         }
         for number, (belt, svg) in enumerate(drawn.items(), 1)
     ]
-
-
-def _width_mm(svg: str) -> float:
-    """Width [mm] at which a drawing is printed: as wide as is pleasant, and never taller than a page has room for."""
-    box = re.search(r'viewBox="[-\d.]+ [-\d.]+ ([\d.]+) ([\d.]+)"', svg)
-    if box is None:
-        return WIDEST_MM
-    width, height = float(box.group(1)), float(box.group(2))
-    return min(WIDEST_MM, TALLEST_MM * width / height) if height > 0 else WIDEST_MM
 
 
 def plan_data(plan: Plan) -> dict[str, Any]:

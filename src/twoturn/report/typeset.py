@@ -7,12 +7,16 @@ time give the same bytes.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from importlib.resources import as_file, files
 from typing import Any
 
 from twoturn.errors import TwoTurnError
+
+WIDEST_MM = 125.0
+TALLEST_MM = 225.0
 
 
 class SheetError(TwoTurnError):
@@ -75,3 +79,18 @@ def typeset(
         except typst.TypstError as error:
             raise SheetError(f"the sheet {template!r} cannot be typeset: {error}") from error
     return bytes(document)
+
+
+def printed_width_mm(svg: str) -> float:
+    """Width [mm] at which a drawing is printed: as wide as is pleasant, and never taller than a page has room for.
+
+    Parameters
+    ----------
+    svg
+        The drawing, with its ``viewBox``.
+    """
+    box = re.search(r'viewBox="[-\d.]+ [-\d.]+ ([\d.]+) ([\d.]+)"', svg)
+    if box is None:
+        return WIDEST_MM
+    width, height = float(box.group(1)), float(box.group(2))
+    return min(WIDEST_MM, TALLEST_MM * width / height) if height > 0 else WIDEST_MM

@@ -1,0 +1,141 @@
+"""The act of writing a proof sheet: pictures of the drive and of the recordings, then the PDF."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+
+from twoturn.acts.capture import Request, read_sensors
+from twoturn.acts.fill_readings import Filled, inside
+from twoturn.acts.job_folder import Job
+from twoturn.capture.decode import Decoded
+from twoturn.capture.match import alike_cam
+from twoturn.drive.parts import Drive
+from twoturn.errors import TwoTurnError
+from twoturn.job.assess import Assessment
+from twoturn.job.chain import Checkpoint
+from twoturn.job.checks.base import Check
+from twoturn.job.entries.recordings import Capture, Pluck
+from twoturn.mechanics.belt import belt_at_rest
+from twoturn.picture.band import band_svg
+from twoturn.picture.drawing import DrawOptions, drive_svg
+from twoturn.picture.plots import CamEdge, CamTrack, Partial, cam_edges_svg, spectrum_svg
+from twoturn.pluck.read import read_pluck
+from twoturn.quantity.show import show
+from twoturn.recording.sound import load_sound
+from twoturn.report.proof_pdf import Picture, ProofRecord, proof_pdf
+
+
+def proof_sheet(
+    job: Job, filled: Filled, assessment: Assessment, checkpoint: Checkpoint, moment: datetime | None = None
+) -> bytes:
+    """The proof sheet of a job that was judged, as a PDF.
+
+    Parameters
+    ----------
+    job, filled, assessment, checkpoint
+        The job, its entries with readings filled in, what they prove, and the record number.
+    moment
+        The time the sheet carries; now when None.
+    """
+    record = ProofRecord(
+        drive=job.drive,
+        assessment=assessment,
+        checkpoint=checkpoint,
+        entries=filled.entries,
+        said=(*filled.read.values(), *filled.warnings),
+        drawings=_drawings(job.drive),
+        plots=(*_recordings(job, filled), *_bands(assessment.checks)),
+    )
+    return proof_pdf(record, moment or datetime.now(UTC))
+
+
+def _drawings(drive: Drive) -> tuple[Picture, ...]:
+    """A drawing of each belt; none where a drive cannot be drawn: the proof needs no drawing."""
+    try:
+        belts = tuple(belt_at_rest(drive, belt) for belt in drive.belts)
+        return tuple(
+            Picture(
+                title="The belt drive" if len(belts) == 1 else f"The belt drive: {rest.belt.id}",
+                alt=f"Belt {rest.belt.id} of {drive.name}, seen facing the belt end: wheels, belt and marks.",
+                svg=drive_svg(drive, belts, DrawOptions(belt=rest.belt.id)),
+            )
+            for rest in belts
+        )
+    except TwoTurnError:
+        return ()
+
+
+def _recordings(job: Job, filled: Filled) -> tuple[Picture, ...]:
+    """A plot of each recording that is there and can be read."""
+    found: list[Picture] = []
+    for number, entry in enumerate(filled.entries, 1):
+        if not isinstance(entry, Pluck | Capture):
+            continue
+        path = inside(job.folder, entry.file)
+        if path is None or not path.is_file():
+            continue
+        try:
+            found += _pluck(number, entry, path) if isinstance(entry, Pluck) else _capture(number, entry, path, job)
+        except TwoTurnError:
+            continue
+    return tuple(found)
+
+
+def _pluck(number: int, entry: Pluck, path: Path) -> list[Picture]:
+    result = read_pluck(load_sound(path))
+    if result.spectrum is None:
+        return []
+    partials = [Partial(hertz, f"partial {n}") for n, hertz in result.spectrum.partials]
+    where = f", span {entry.span}" if entry.span else ""
+    title = f"Note of the plucked span (entry {number}{where})"
+    words = [f"{len(result.agreeing)} plucks agree."] if len(result.agreeing) > 1 else []
+    if result.frequency is not None:
+        words.insert(0, f"First partial {show(result.frequency, confidence=True)}.")
+    alt = f"Spectrum of {entry.file}. " + " ".join(words)
+    svg = spectrum_svg(result.spectrum.hertz, result.spectrum.level_db, partials, title)
+    return [Picture(title, alt, svg, (*words, *result.doubts))]
+
+
+def _capture(number: int, entry: Capture, path: Path, job: Job) -> list[Picture]:
+    decoded = read_sensors(path, Request(crank=entry.crank)).decoded
+    if not decoded.cams:
+        return []
+    tracks = _tracks(decoded, entry, job.drive)
+    title = f"Sensor recording (entry {number}): cam edges over two crank turns"
+    svg = cam_edges_svg(tracks, job.drive.file.timing.gap_to_tdc_deg, title)
+    words = []
+    if decoded.rpm is not None:
+        low, mean, high = decoded.rpm
+        words.append(f"Crank speed {low:.0f} to {high:.0f} 1/min, mean {mean:.0f}; {decoded.turns:.0f} turns.")
+    return [Picture(title, f"Cam edges of {entry.file} on a strip over two crank turns.", svg, tuple(words), wide=True)]
+
+
+def _tracks(decoded: Decoded, entry: Capture, drive: Drive) -> list[CamTrack]:
+    """Cam edges by channel, the maker's angles beside them where the drive states them."""
+    shafts = {channel: shaft for shaft, channel in (entry.cams or {}).items()}
+    cams = [shaft.id for shaft in drive.shafts if shaft.role == "camshaft"]
+    tracks = []
+    for cam in decoded.cams:
+        shaft = shafts.get(cam.channel) or next((one for one in cams if alike_cam(one, cam.channel)), None)
+        stated: dict[str, float] = {
+            edge.edge: edge.angle_deg for edge in drive.file.timing.cam_edges if edge.shaft in (None, shaft)
+        }
+        edges = tuple(
+            CamEdge(edge.angle_deg, edge.edge == "rising", edge.u, stated.get(edge.edge)) for edge in cam.edges
+        )
+        tracks.append(CamTrack(shaft or cam.channel, edges))
+    return tracks
+
+
+def _bands(checks: Sequence[Check]) -> list[Picture]:
+    """A band for every number that was measured against numbers."""
+    found = []
+    for check in checks:
+        if check.value is None or check.limits is None or check.method != "measured":
+            continue
+        limits = (check.limits.low, check.limits.high)
+        svg = band_svg((check.value.value, check.value.expanded), limits, check.limits.unit, check.verdict.value)
+        found.append(Picture(check.title, f"{check.title}: {check.reading}, required {check.requirement}.", svg))
+    return found

@@ -1,0 +1,73 @@
+"""An entry of the record in words, for the list at the end of a proof sheet."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Any
+
+from pydantic import BaseModel
+
+from twoturn.job.entries.base import EntryBase
+
+SHARED = ("kind", "id", "done", "pass_", "entered", "by", "replaces")
+LONGEST = 300
+
+
+def entry_row(number: int, entry: EntryBase) -> dict[str, Any]:
+    """Number, what was entered, at which step, by whom and when, as texts."""
+    return {
+        "number": number,
+        "words": entry_words(entry),
+        "done": (entry.done or "") + (f" (round {entry.pass_})" if entry.pass_ > 1 else ""),
+        "by": entry.by or "",
+        "typed": entry.entered.strftime("%Y-%m-%d %H:%M") if entry.entered else "",
+    }
+
+
+def entry_words(entry: EntryBase) -> str:
+    """Kind and contents of an entry in one line, as they were entered."""
+    parts = []
+    for name, info in type(entry).model_fields.items():
+        value = getattr(entry, name)
+        if name in SHARED or value is None or value == info.default or value in ((), {}):
+            continue
+        if name in ("sha256", "reader"):
+            continue
+        parts.append(_part(info.alias or name, value))
+    replaced = [] if entry.replaces is None else [f"replaces entry {entry.replaces}"]
+    said = f"{entry.kind}: " + "; ".join([*parts, *replaced]) if parts or replaced else entry.kind
+    return said if len(said) <= LONGEST else said[: LONGEST - 1] + "…"
+
+
+def _part(key: str, value: Any) -> str:
+    name = key.rstrip("_").replace("_", " ")
+    for ending, unit in (
+        (" nm", "N·m"),
+        (" mm", "mm"),
+        (" deg", "°"),
+        (" n", "N"),
+        (" hz", "Hz"),
+        (" c", "°C"),
+    ):
+        if name.endswith(ending):
+            return f"{name.removesuffix(ending)} {_value(value)}{'' if unit == '°' else ' '}{unit}"
+    return name if value is True else f"{name} {_value(value)}"
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{value:.6g}"
+    if isinstance(value, datetime):
+        return value.strftime("%Y-%m-%d %H:%M")
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, BaseModel):
+        inner = {key: getattr(value, key) for key in type(value).model_fields if key != "uncertainties"}
+        return ", ".join(_part(key, item) for key, item in inner.items() if item is not None)
+    if isinstance(value, dict):
+        return ", ".join(f"{key}: {_value(item)}" for key, item in value.items())
+    if isinstance(value, tuple | list):
+        return ", ".join(_value(item) for item in value)
+    return str(value)
