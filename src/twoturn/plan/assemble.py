@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 
-from twoturn.drive.model.work import StepTable
+from twoturn.drive.model.work import RequirementTable, StepTable
 from twoturn.drive.parts import Drive
 from twoturn.errors import Fault, FileFaults
 from twoturn.plan.facts import Facts
@@ -56,7 +56,7 @@ def make_plan(
         A ``[[step]]`` of the drive file that follows an unknown step or takes an id in use.
     """
     facts = Facts(drive, vehicle or VehicleFacts())
-    steps = _with_own(facts, list(_steps(facts)), file_name or drive.name)
+    steps = _with_own(facts, _with_every_requirement(facts, list(_steps(facts))), file_name or drive.name)
     tools, notes = torque_tools(drive)
     return Plan(
         drive=drive.name,
@@ -98,6 +98,29 @@ def _steps(facts: Facts) -> Iterator[Step]:
         yield from later_rounds(facts, belt)
         yield from prove(facts, belt)
     yield from finish(facts)
+
+
+def _with_every_requirement(facts: Facts, steps: list[Step]) -> list[Step]:
+    """Put each requirement that no step shows yet where it can be met: none may get lost."""
+    shown = {value.id for step in steps for value in step.values}
+    for requirement in facts.drive.file.requirement:
+        if requirement.id in shown:
+            continue
+        wanted = (requirement,)
+        home = _home(requirement)
+        at = next((index for index, step in enumerate(steps) if step.id in home), len(steps) - 1)
+        values = (*steps[at].values, *facts.requirement_values(wanted))
+        records = (*steps[at].records, *facts.requirement_records(wanted))
+        steps = [*steps[:at], replace(steps[at], values=values, records=records), *steps[at + 1 :]]
+    return steps
+
+
+def _home(requirement: RequirementTable) -> tuple[str, ...]:
+    if requirement.quantity in ("torque", "angle"):
+        return ("fit-covers",)
+    if requirement.quantity == "compression":
+        return ("arrival-checks", "check-after-break")
+    return ("record-as-found",) if requirement.state == "as found" else ("prove-timing",)
 
 
 def _notes(facts: Facts) -> list[str]:
@@ -188,6 +211,6 @@ def _own(facts: Facts, table: StepTable, own_id: str, steps: list[Step]) -> Step
         cautions=cautions,
         tools=("torque tool",) if bolts else (),
         values=values,
-        records=(*facts.torque_records(bolts), Record("step", "Done")),
+        records=(*facts.torque_records(bolts), Record("step done", "Done")),
         own=True,
     )

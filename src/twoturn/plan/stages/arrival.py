@@ -97,7 +97,7 @@ def _secure(facts: Facts) -> Step:
         "every job",
         cautions=facts.cautions("chocks-and-stands"),
         tools=("chocks", "lift or stands"),
-        records=(Record("step", "Stands on, safe"),),
+        records=(Record("step done", "Stands on, safe"),),
     )
 
 
@@ -122,7 +122,7 @@ def _battery(facts: Facts) -> Step:
         tuple(acts),
         "every job",
         cautions=facts.cautions("battery-off", *(("stop-start",) if stop_start else ())),
-        records=(Record("step", "Battery off, key away"),),
+        records=(Record("step done", "Battery off, key away"),),
     )
 
 
@@ -223,7 +223,7 @@ def _prop(facts: Facts) -> Iterator[Step]:
         "an engine mount passes through the loop of the belt" if in_loop else "an engine mount comes off for access",
         cautions=facts.cautions("support-engine"),
         tools=("engine support bar",),
-        records=(Record("step", "Engine carried, mount off"),),
+        records=(Record("step done", "Engine carried, mount off"),),
     )
 
 

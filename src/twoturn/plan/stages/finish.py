@@ -47,7 +47,7 @@ def _covers(facts: Facts) -> Step:
         cautions=facts.cautions(*cautions),
         tools=("torque tool", *(("holder for the crankshaft",) if crank else ())),
         values=facts.torque_values(bolts),
-        records=(*facts.torque_records(bolts), Record("step", "Covers clear of the belt")),
+        records=(*facts.torque_records(bolts), Record("step done", "Covers clear of the belt")),
     )
 
 
@@ -82,7 +82,7 @@ def _fuel(facts: Facts) -> Iterator[Step]:
         ("Caps off one by one, new seals, tighten; prime by hand pump or feed pump; look at every union.",),
         "fuel lines were opened",
         cautions=facts.cautions("fuel-clean", "fuel-fire"),
-        records=(Record("step", "Primed, dry"),),
+        records=(Record("step done", "Primed, dry"),),
     )
 
 
@@ -110,7 +110,7 @@ def _crank(facts: Facts) -> Iterator[Step]:
         tools=("recorder with leads for crank and cam sensor",),
         values=tuple(values),
         records=(
-            Record("step", "Tools and pins complete"),
+            Record("step done", "Tools and pins complete"),
             Record("capture", "Sensor recording as left: file", "text"),
         ),
     )
@@ -130,7 +130,10 @@ def _start(facts: Facts) -> Step:
         tuple(acts),
         "every job",
         cautions=facts.cautions("first-start", "rotating-parts", "hot-parts"),
-        records=(Record("remark", "Sound, codes, leaks", "text"), *((Record("step", "Relearnt"),) if relearn else ())),
+        records=(
+            Record("remark", "Sound, codes, leaks", "text"),
+            *((Record("step done", "Relearnt"),) if relearn else ()),
+        ),
     )
 
 
@@ -148,7 +151,7 @@ def _road(facts: Facts) -> Step:
         tuple(acts),
         "every job",
         cautions=facts.cautions("hot-parts"),
-        records=(Record("odometer", "Odometer", "number", "km"), Record("step", "Levels right, dry")),
+        records=(Record("odometer", "Odometer", "number", "km"), Record("step done", "Levels right, dry")),
     )
 
 

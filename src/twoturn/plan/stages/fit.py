@@ -160,10 +160,10 @@ def _set_shafts(facts: Facts) -> Step:
     if facts.pins:
         acts.append(f"In: {names(pin_id(pin) for pin in facts.pins)}.")
     loose = facts.with_hub("slotted", "taper", "friction")
-    records = [Record("step", "Shafts in their places")]
+    records = [Record("step done", "Shafts in their places")]
     for shaft in loose:
         acts.append(_loose_hub(facts, shaft.id))
-        records.append(Record("step", f"Sprocket of {facts.name(shaft)} free to turn on its hub", id=shaft.id))
+        records.append(Record("step done", f"Sprocket of {facts.name(shaft)} free to turn on its hub", id=shaft.id))
     acts += [f"Timing adjuster of {facts.name(shaft)} still in its locked place." for shaft in facts.phasers]
     cautions = ["valves-meet-pistons"] if facts.drive.file.engine.interference != "no" else []
     return Step(

@@ -187,18 +187,19 @@ def _tooth_values(facts: Facts, belt: Belt) -> tuple[Value, ...]:
 
 def setting_step(facts: Facts, belt: Belt) -> Iterator[Step]:
     """Is the setting still right after the turns?"""
-    if not belt.tensioners:
-        return
     wanted = facts.requirements(*SETTING_QUANTITIES, belt=belt)
+    if not belt.tensioners and not wanted:
+        return
     values = [*facts.requirement_values(wanted)]
     records = [*facts.requirement_records(wanted)]
     for name, what, limits, kind, unit in _windows(belt, {item.quantity for item in wanted}):
         values.append(Value(f"{what} of the {name}", limits, facts.drive.source))
         records.append(Record(kind, f"{what} of the {name}", "number" if unit else "tick", unit, name))
-    settle = max(sequence_of(tensioner).settle_min for tensioner in belt.tensioners)
+    settle = max([0.0, *(sequence_of(tensioner).settle_min for tensioner in belt.tensioners)])
     fixed = any(is_fixed(tensioner) for tensioner in belt.tensioners)
-    cautions = ["read-straight"] if belt.tensioners[0].kind != "locked eccentric" else []
-    acts = [f"Read at {names(f'the {tensioner.pulley}' for tensioner in belt.tensioners)}: {_reads(belt)}."]
+    cautions = ["read-straight"] if any(t.kind != "locked eccentric" for t in belt.tensioners) else []
+    where = names(f"the {tensioner.pulley}" for tensioner in belt.tensioners)
+    acts = [f"Read at {where}: {_reads(belt)}."] if where else []
     if not values:
         acts.append("The drive file gives no value for it: the vehicle maker's value, or yes or no by hand.")
         records.append(Record("twist", "Tension felt right by hand"))
@@ -279,7 +280,7 @@ def final_torque(facts: Facts, belt: Belt) -> Iterator[Step]:
         cautions=facts.cautions(*cautions, *(["left-hand-thread"] if any(b.left_hand for b in bolts) else [])),
         tools=("torque tool", "paint pen"),
         values=facts.torque_values(bolts),
-        records=(*facts.torque_records(bolts), Record("step", "Nothing moved, striped")),
+        records=(*facts.torque_records(bolts), Record("step done", "Nothing moved, striped")),
         belt=belt.id,
     )
 

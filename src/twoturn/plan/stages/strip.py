@@ -63,7 +63,7 @@ def _setting_position(facts: Facts) -> Step:
         cautions=facts.cautions(*cautions),
         tools=("socket and long handle on the crankshaft bolt",),
         values=(Value("Setting position", where, facts.drive.source),),
-        records=(Record("step", "In the setting position"),),
+        records=(Record("step done", "In the setting position"),),
     )
 
 
@@ -151,7 +151,7 @@ def _damper(facts: Facts) -> Iterator[Step]:
         ),
         "the damper covers the lower cover" if facts.drive.file.access.damper_over_cover else "every job",
         cautions=facts.cautions("damper-ring", "never-backwards"),
-        records=(Record("step", "Position checked again; damper ring true"),),
+        records=(Record("step done", "Position checked again; damper ring true"),),
     )
 
 
@@ -208,7 +208,7 @@ def _hold_cams(facts: Facts) -> Iterator[Step]:
         list_words(because),
         cautions=facts.cautions(*(("springy-cams",) if facts.springy else ())),
         tools=("camshaft holders",) if facts.unpinned else (),
-        records=(Record("step", "Held and locked"),),
+        records=(Record("step done", "Held and locked"),),
     )
 
 
@@ -239,7 +239,7 @@ def belt_off(facts: Facts, belt: Belt) -> Iterator[Step]:
         tuple(acts),
         because,
         cautions=facts.cautions(*cautions),
-        records=(Record("photo", f"Photo of {which}, with its arrow", "photo"), Record("step", "Bagged")),
+        records=(Record("photo", f"Photo of {which}, with its arrow", "photo"), Record("step done", "Bagged")),
         belt=belt.id,
     )
 

@@ -162,7 +162,7 @@ def _records(facts: Facts, belt: Belt, tensioner: Tensioner, one: Round, last: b
     fasteners = facts.tightened(one.acts, tensioner)
     records = [Record("adjuster moved", f"{tensioner.pulley} set by the sequence", id=tensioner.pulley)]
     if tensioner.hex_finish_deg is not None and last:
-        records.append(Record("step", "Hexagon where it must finish"))
+        records.append(Record("step done", "Hexagon where it must finish"))
     records += facts.torque_records(fasteners)
     if last:
         wanted = facts.requirements(*SETTING_QUANTITIES, belt=belt, states=("as set",))
@@ -206,7 +206,7 @@ def hubs(facts: Facts) -> Iterator[Step]:
             (f"Off: what held {names(map(facts.name, facts.unpinned))}. The belt holds the camshafts now.",),
             "the camshafts were held while the belt was off",
             cautions=facts.cautions("pins-counted"),
-            records=(Record("step", "Holders off"),),
+            records=(Record("step done", "Holders off"),),
         )
 
 
