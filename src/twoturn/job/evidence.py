@@ -243,11 +243,9 @@ def _measured(act: Act, entry: Measured, places: Places) -> Iterator[Evidence]:
     number, unit = entry.number
     usual = INSTRUMENT_U_MM.get(entry.instrument or "")
     u = entry.u if entry.u is not None else usual if usual is not None and unit == "mm" else None
-    source = entry.instrument or "measured"
-    value = Reading(
-        number, u or 0.0, unit, entry.dof or math.inf, source=source if u is not None else f"{source}, no u"
-    )
-    yield Evidence(act, entry.quantity, place, belts, shaft, span, value)
+    value = Reading(number, u or 0.0, unit, entry.dof or math.inf, source=entry.instrument or "measured")
+    told, shared = u is not None, entry.u is None
+    yield Evidence(act, entry.quantity, place, belts, shaft, span, value, u_told=told, shared_u=shared)
 
 
 def _pluck(act: Act, entry: Pluck, places: Places) -> Iterator[Evidence]:

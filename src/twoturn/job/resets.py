@@ -211,17 +211,17 @@ def _held(act: Act, pins: tuple[str, ...], places: Places) -> Reset:
 
 
 def _ends_hold(act: Act, entry: PinOut, timeline: Timeline, places: Places) -> bool:
-    """Whether a pin taken out may have been in as a holder: its last time in was, or cannot be told."""
+    """Whether a pin taken out may have been in as a holder: its last time in was, or no entry tells what it was."""
     for pin in places.pins_meant(entry.pin):
         moves = [one for one in timeline.acts if one is not act and _moves(one, pin, places)]
-        for one in moves:
-            if not (isinstance(one.entry, PinIn) and one.entry.use == "hold") or timeline.before(act, one):
-                continue
-            between = (
-                timeline.before(one, other) and timeline.before(other, act) for other in moves if other is not one
-            )
-            if not any(between):
-                return True
+        earlier = [one for one in moves if not timeline.before(act, one)]
+        last = [
+            one
+            for one in earlier
+            if not any(timeline.before(one, other) and timeline.before(other, act) for other in earlier)
+        ]
+        if not last or any(isinstance(one.entry, PinIn) and one.entry.use == "hold" for one in last):
+            return True
     return False
 
 

@@ -103,14 +103,18 @@ class _Writer:
 
     def _lines(self, base: str, step: Step) -> Iterator[Line]:
         writer = getattr(self, "_" + base.replace("-", "_"), None)
-        if writer is not None:
-            yield from writer(step)
+        own = [] if writer is None else list(writer(step))
+        tightened = list(self._tightened(base, step))
+        last = base == "static-pump-timing"  # measured again once the flange is tight
+        yield from [*tightened, *own] if last else [*own, *tightened]
+
+    def _tightened(self, base: str, step: Step) -> Iterator[Line]:
         torques = tuple(dict.fromkeys(record.id for record in step.records if record.kind == "torque" and record.id))
         if torques:
-            nothing = {"nothing_moved": True} if base == "final-torque" else {}
-            yield Line(
-                {"kind": "torque", "fastener": _one(torques), "to_plan": True, "tool": "A", **nothing}, _values(step)
-            )
+            keys: dict[str, Any] = {"kind": "torque", "fastener": _one(torques), "to_plan": True, "tool": "A"}
+            if base == "final-torque":
+                keys["nothing_moved"] = True
+            yield Line(keys, _values(step))
 
     def _identify_vehicle(self, step: Step) -> Iterator[Line]:
         fuel = self.drive.file.engine.fuel or BLANK
