@@ -8,9 +8,12 @@ import typer
 
 from twoturn.cli.bolt import bolt
 from twoturn.cli.capture import capture
+from twoturn.cli.demo import demo
 from twoturn.cli.drive import drive
+from twoturn.cli.open import open_job
 from twoturn.cli.plan import plan
 from twoturn.cli.pluck import pluck
+from twoturn.cli.prove import prove
 
 app = typer.Typer(
     help="The bench for people who renew engine timing belts.",
@@ -20,9 +23,12 @@ app = typer.Typer(
 )
 app.command()(bolt)
 app.command()(capture)
+app.command()(demo)
 app.command()(drive)
+app.command("open")(open_job)
 app.command()(plan)
 app.command()(pluck)
+app.command()(prove)
 
 
 @app.callback()
