@@ -100,7 +100,8 @@ def _crank(facts: Facts) -> Iterator[Step]:
         "hand over",
         "Tools counted; crank with injection off and record the sensors",
         (
-            "Count tools and pins first. Injection and ignition out of action as the vehicle maker says.",
+            "Count tools and pins first. 12 V battery back on; on a hybrid as the vehicle maker says.",
+            "Injection and ignition out of action as the vehicle maker says.",
             "Same way of running and same temperature as the recording as found, or the two cannot be compared.",
         ),
         "this drive knows its sensor edges" if known else "a recording shows the timing without opening anything",
@@ -118,7 +119,8 @@ def _crank(facts: Facts) -> Iterator[Step]:
 
 def _start(facts: Facts) -> Step:
     relearn = [step if step.endswith(".") else step + "." for step in facts.drive.file.relearn.steps]
-    acts = ["Battery on. Start for five seconds, listen, stop. Then idle: sound, leaks, fault codes."]
+    acts = ["Battery on, injection and ignition back in action. Start for five seconds, listen, stop."]
+    acts.append("Then idle: sound, leaks, fault codes.")
     if facts.vehicle.hybrid is not False:
         by = "High voltage back on by the qualified person."
         acts.insert(0, by if facts.vehicle.hybrid else f"If the vehicle is a hybrid: {by[0].lower()}{by[1:]}")
