@@ -6,7 +6,7 @@ import pytest
 from tests.plan.plan_drives import KNOWN, SIX, demo, demo_plan, ids
 
 from twoturn.job.entries.union import KINDS
-from twoturn.plan import VehicleFacts, make_plan
+from twoturn.plan import VehicleFacts, make_plan, step_order
 from twoturn.plan.model import STAGES, Plan
 from twoturn.plan.order import CATALOGUE
 
@@ -197,3 +197,8 @@ def test_turning_back_with_the_belt_on_is_told_in_no_step_but_the_static_pump_ti
 @pytest.mark.parametrize("name", SIX)
 def test_a_plan_is_made_anew_alike(name: str) -> None:
     assert make_plan(demo(name)) == make_plan(demo(name))
+
+
+@pytest.mark.parametrize("name", SIX)
+def test_the_order_alone_is_the_order_of_the_plan_for_an_unknown_vehicle(name: str) -> None:
+    assert list(step_order(demo(name))) == ids(demo_plan(name))

@@ -73,6 +73,20 @@ def make_plan(
     )
 
 
+def step_order(drive: Drive) -> tuple[str, ...]:
+    """Ids of every step that a plan for this drive may have, in order; nothing is taken for granted of the vehicle.
+
+    Quicker than a plan: nothing is computed from the geometry.
+
+    Raises
+    ------
+    FileFaults
+        A ``[[step]]`` of the drive file that cannot be placed.
+    """
+    facts = Facts(drive, VehicleFacts(), geometry=False)
+    return tuple(step.id for step in _with_own(facts, list(_steps(facts)), drive.name))
+
+
 def _steps(facts: Facts) -> Iterator[Step]:
     yield from before(facts)
     yield from arrival(facts)
@@ -148,7 +162,7 @@ class OwnFault:
 
 def own_step_faults(drive: Drive) -> list[OwnFault]:
     """What is wrong with the drive file's own steps: an id in use, or one put behind a step that no plan has."""
-    taken = {step.id for step in _steps(Facts(drive, VehicleFacts()))}
+    taken = {step.id for step in _steps(Facts(drive, VehicleFacts(), geometry=False))}
     faults = []
     for index, table in enumerate(drive.file.step):
         own_id = _own_id(table, index + 1)

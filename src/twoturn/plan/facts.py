@@ -8,6 +8,7 @@ from functools import cached_property
 from twoturn.drive.model.tensioners import SettingStep, Tensioner
 from twoturn.drive.model.work import FastenerTable, PinTable, RequirementTable
 from twoturn.drive.parts import Belt, Drive, Pulley, Shaft
+from twoturn.mechanics.belt import BeltAtRest, belt_at_rest
 from twoturn.plan.model import PlanCaution, Record, Value
 from twoturn.plan.sequence import sequence_of
 from twoturn.plan.sorting import sort_fasteners
@@ -44,10 +45,26 @@ METHOD_RECORDS = {
 
 @dataclass(frozen=True)
 class Facts:
-    """A drive and a vehicle, asked what the plan needs to know."""
+    """A drive and a vehicle, asked what the plan needs to know.
+
+    Attributes
+    ----------
+    drive, vehicle
+        What is asked.
+    geometry
+        False where only the order of the steps is wanted: what geometry adds is then left out.
+    """
 
     drive: Drive
     vehicle: VehicleFacts
+    geometry: bool = True
+
+    @cached_property
+    def rests(self) -> dict[str, BeltAtRest]:
+        """Every belt with coordinates at rest at the reference temperature, by its id; empty without geometry."""
+        if not self.geometry:
+            return {}
+        return {belt.id: belt_at_rest(self.drive, belt) for belt in self.drive.belts if belt.has_coordinates}
 
     @property
     def turn_way(self) -> str:

@@ -210,7 +210,8 @@ def thread(facts: Facts, belt: Belt) -> Step:
         acts.append(
             f"Turn the sprocket of {names(map(facts.name, loose))} along travel, less than a tooth, to let the belt in."
         )
-    counts = counts_between_marks(facts.drive, belt)
+    rest = facts.rests.get(belt.id)
+    counts = counts_between_marks(facts.drive, belt, rest) if rest else ()
     source = "computed, along travel"
     values = tuple(
         Value(f"{_bare(facts, belt, row.start)} to {_bare(facts, belt, row.end)}", teeth_count_words(row.teeth), source)

@@ -145,7 +145,8 @@ def _values(facts: Facts, belt: Belt, tensioner: Tensioner, one: Round, last: bo
     target = getattr(tensioner, "target_n", None)
     if target is not None and tensioner.kind == "locked eccentric":
         values.append(Value("Belt tension to set", f"{plain(target)} N", facts.drive.source))
-    warm = hand_warm(facts.drive, belt, tensioner)
+    rest = facts.rests.get(belt.id)
+    warm = hand_warm(facts.drive, belt, tensioner, rest) if rest else ""
     if warm:
         what = f"The same setting on a hand-warm engine ({plain(HAND_WARM_C)} °C) reads"
         values.append(Value(what, warm, "computed"))
