@@ -69,6 +69,9 @@ TYPES = {
     "low above high": Bad(WHOLE, "low = 96", "low = 110", "requirement[2].low", "low = 110", "low at or below high"),
     "wrong quantity": Bad(WHOLE, '"frequency"', '"hertz"', "requirement[2].quantity", '"hertz"', '"frequency"'),
     "colon in an id": Bad(LIST, 'id = "cam"', 'id = "ca:m"', "pulley[3].id", "ca:m", "without a colon"),
+    "key of another table": Bad(
+        LIST, "teeth = 19", "teeth = 19\ndouble_sided = true", "pulley[4].double_sided", "double_sided", "in [[belt]]"
+    ),
     "from_": Bad(WHOLE, 'from = "inlet cam"', 'from = "inlet cam"\nfrom_ = "x"', "link[1].from_", "from_", "from, if"),
     "uncertainties": Bad(
         LIST, "teeth = 104", "teeth = 104\nuncertainties = {}", "belt[1].uncertainties", "uncertainties", "<key>_u"

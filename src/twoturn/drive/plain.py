@@ -10,7 +10,7 @@ from pydantic import BaseModel, ValidationError
 
 from twoturn.drive.faults import FaultList, shown
 from twoturn.drive.model.base import EXACT
-from twoturn.drive.model.describe import expected_at, known_keys, table_at, uncertain_keys
+from twoturn.drive.model.describe import expected_at, known_keys, table_at, tables_by_name, uncertain_keys
 from twoturn.drive.model.tensioners import KINDS
 from twoturn.drive.toml_lines import Path
 
@@ -78,6 +78,9 @@ def _instead(key: str, table: type[BaseModel] | None) -> str:
     others = [f'"{name}"' for name, other in KINDS.items() if table in KINDS.values() and key in known_keys(other)]
     if others:
         return f"keys of this kind of tensioner only; {key} belongs to {' and '.join(others)}"
+    elsewhere = [name for name, other in tables_by_name().items() if key in known_keys(other)]
+    if elsewhere:
+        return f"this key in {' or '.join(elsewhere)}; here one of {', '.join(known)}"
     return "one of " + ", ".join(known)
 
 

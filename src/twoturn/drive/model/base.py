@@ -13,10 +13,13 @@ def _as_tuple(value: Any) -> Any:
 
 
 Pair = BeforeValidator(_as_tuple)
-Point = Annotated[tuple[float, float], Pair]
-Range = Annotated[tuple[float, float], Pair]
-Positive = Annotated[float, Field(gt=0)]
-NotNegative = Annotated[float, Field(ge=0)]
+HUGE = 1e9  # beyond any quantity of an engine; keeps sums and squares finite
+Coordinate = Annotated[float, Field(ge=-10000, le=10000)]
+Angle = Annotated[float, Field(ge=-3600, le=3600)]
+Point = Annotated[tuple[Coordinate, Coordinate], Pair]
+Range = Annotated[tuple[Angle, Angle], Pair]
+Positive = Annotated[float, Field(gt=0, le=HUGE)]
+NotNegative = Annotated[float, Field(ge=0, le=HUGE)]
 NAME = r"^[^:\s\x00-\x1f]([^:\x00-\x1f]*[^:\s\x00-\x1f])?$"
 Identifier = Annotated[str, Field(min_length=1, max_length=60, pattern=NAME)]
 
@@ -37,7 +40,7 @@ ENDINGS = (
     "_per_mm",
     "_m2",
 )
-Uncertainty = Annotated[float, Field(ge=0)]
+Uncertainty = NotNegative
 UncertaintyPair = Annotated[list[Uncertainty], Field(min_length=2, max_length=2)]
 
 

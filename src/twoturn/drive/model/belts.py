@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from twoturn.drive.model.base import Identifier, NotNegative, Pair, Point, Positive, Table
+from twoturn.drive.model.base import Angle, Identifier, NotNegative, Pair, Point, Positive, Table
 
 Role = Literal[
     "crankshaft",
@@ -47,10 +47,10 @@ class BeltTable(Table):
     back_mm: NotNegative = 0.0
     tip_mm: NotNegative = 0.0
     expansion_per_k: Annotated[float, Field(ge=-1e-3, le=1e-3)] = 0.0
-    length_error_mm: float = 0.0
+    length_error_mm: Annotated[float, Field(ge=-1000, le=1000)] = 0.0
     length_at_n: NotNegative = 0.0
     closure: Literal["as given", "at notch"] = "as given"
-    marks: list[Annotated[int, Field(ge=0)]] = Field(default_factory=list)
+    marks: list[Annotated[int, Field(ge=0, le=1000)]] = Field(default_factory=list)
     in_oil: bool = False
     double_sided: bool = False
 
@@ -69,7 +69,7 @@ class ShaftTable(Table):
     id: Identifier
     role: Role | None = None
     phased: bool | None = None
-    ratio: float | None = None
+    ratio: Annotated[float, Field(ge=-100, le=100)] | None = None
     hub: Literal["keyed", "slotted", "taper", "friction"] | None = None
     slot_end: str | None = None
     hold_before_belt_off: bool = False
@@ -81,8 +81,8 @@ class LinkTable(Table):
 
     from_: Annotated[Identifier, Field(alias="from")]
     to: Identifier
-    teeth_from: Annotated[int, Field(ge=1)]
-    teeth_to: Annotated[int, Field(ge=1)]
+    teeth_from: Annotated[int, Field(ge=1, le=1000)]
+    teeth_to: Annotated[int, Field(ge=1, le=1000)]
     kind: Literal["chain", "gears"] = "chain"
 
 
@@ -97,10 +97,10 @@ class PulleyTable(Table):
     diameter_mm: Positive | None = None
     at_mm: Point | None = None
     belt_side: Literal["teeth", "back"] | None = None
-    mark_deg: float | None = None
+    mark_deg: Angle | None = None
     mark_on: Literal["gap", "tooth", "hub"] | None = None
-    mark_offset_deg: float | None = None
-    ratio: float | None = None
+    mark_offset_deg: Angle | None = None
+    ratio: Annotated[float, Field(ge=-100, le=100)] | None = None
     expansion_per_k: Annotated[float, Field(ge=-1e-3, le=1e-3)] | None = None
     non_round: bool = False
 
@@ -109,8 +109,8 @@ class DistanceTable(Table):
     """``[[distance]]``: a measured centre distance, instead of coordinates."""
 
     between: Annotated[tuple[Identifier, Identifier], Pair]
-    mm: Positive
-    bearing_deg: float | None = None
+    mm: Annotated[float, Field(gt=0, le=10000)]
+    bearing_deg: Angle | None = None
     left_of: Identifier | None = None
     above: Identifier | None = None
     u_mm: NotNegative | None = None

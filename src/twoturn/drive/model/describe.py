@@ -9,7 +9,7 @@ import annotated_types
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from twoturn.drive.model.base import NAME, Table
+from twoturn.drive.model.base import HUGE, NAME, Table
 from twoturn.drive.model.file import DriveFile
 from twoturn.drive.model.tensioners import KINDS
 
@@ -20,6 +20,18 @@ def table_at(path: Path, document: Any) -> type[BaseModel] | None:
     """The model of the table at ``path`` of a document; None where the path leads to no table."""
     found = _annotation_at(path, document)
     return found if isinstance(found, type) and issubclass(found, BaseModel) else None
+
+
+def tables_by_name() -> dict[str, type[BaseModel]]:
+    """Every table of a drive file by its name in brackets: ``[drive]``, ``[[pulley]]`` …, tensioners by kind."""
+    tables: dict[str, type[BaseModel]] = {}
+    for name, field in DriveFile.model_fields.items():
+        annotation, _ = _unwrapped(field.annotation)
+        is_list = get_origin(annotation) is list
+        table = _unwrapped(get_args(annotation)[0])[0] if is_list else annotation
+        if isinstance(table, type) and issubclass(table, BaseModel):
+            tables[f"[[{name}]]" if is_list else f"[{name}]"] = table
+    return {**tables, **{f"a {kind} [[tensioner]]": table for kind, table in KINDS.items()}}
 
 
 def known_keys(table: type[BaseModel]) -> list[str]:
@@ -57,7 +69,9 @@ def describe(annotation: Any) -> str:
     if origin is tuple:
         members = get_args(annotation)
         return (
-            'two names, such as ["crank", "cam"]' if members[0] is not float else "two numbers, such as [12.5, -40.0]"
+            'two names, such as ["crank", "cam"]'
+            if _unwrapped(members[0])[0] is str
+            else "two numbers, such as [12.5, -40.0]"
         )
     if origin is list:
         least = "one or more: " if any(isinstance(limit, annotated_types.MinLen) for limit in limits) else ""
@@ -94,7 +108,8 @@ def _range_words(limits: list[Any]) -> str:
     low = next(
         (f"{'above' if hasattr(limit, 'gt') else 'from'} {_bound(limit):g}" for limit in limits if _is_low(limit)), ""
     )
-    high = next((f"{_bound(limit):g}" for limit in limits if isinstance(limit, annotated_types.Le)), "")
+    ends = [_bound(limit) for limit in limits if isinstance(limit, annotated_types.Le)]
+    high = next((f"{end:g}" for end in ends if end < HUGE), "")
     if low and high:
         return f" {low} to {high}"
     if low:

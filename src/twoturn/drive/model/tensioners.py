@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from twoturn.drive.model.base import Identifier, NotNegative, Point, Positive, Range, Table, refusal
+from twoturn.drive.model.base import Angle, Identifier, NotNegative, Point, Positive, Range, Table, refusal
 from twoturn.drive.model.belts import Way
 
 
@@ -44,8 +44,8 @@ class AnyTensioner(Table):
     settle_min: NotNegative = 0.0
     tang: bool = False
     locked_after_setting: bool = False
-    preset_deg: float | None = None
-    hex_finish_deg: float | None = None
+    preset_deg: Angle | None = None
+    hex_finish_deg: Angle | None = None
     applied_torque_nm: Positive | None = None
 
 
@@ -56,8 +56,8 @@ class LockedEccentric(AnyTensioner):
     tightens: Way | None = None
     bolt_mm: Point | None = None
     arm_mm: Positive | None = None
-    notch_deg: float | None = None
-    set_deg: float | None = None
+    notch_deg: Angle | None = None
+    set_deg: Angle | None = None
     target_n: Positive | None = None
     window_deg: Range | None = None
     stops_deg: Range | None = None
@@ -68,7 +68,7 @@ class SprungKind(AnyTensioner):
 
     tightens: Way | None = None
     arm_mm: Positive | None = None
-    notch_deg: float | None = None
+    notch_deg: Angle | None = None
     window_deg: Range | None = None
     stops_deg: Range | None = None
 
@@ -79,7 +79,7 @@ class DoubleEccentric(SprungKind):
     kind: Literal["double eccentric"]
     bolt_mm: Point | None = None
     adjuster_mm: Positive | None = None
-    adjuster_deg: float | None = None
+    adjuster_deg: Angle | None = None
     adjuster_range_deg: Range | None = None
     adjust_turns: Way | None = None
     spring_nm: Positive | None = None
@@ -104,7 +104,7 @@ class Slide(AnyTensioner):
 
     kind: Literal["slide"]
     at_notch_mm: Point | None = None
-    tightens_deg: float | None = None
+    tightens_deg: Angle | None = None
     spring_n: Positive | None = None
     rate_n_per_mm: NotNegative | None = None
     friction_n: NotNegative = 0.0
@@ -119,7 +119,7 @@ class Hydraulic(SprungKind):
     pivot_mm: Point | None = None
     base_mm: Point | None = None
     ram_arm_mm: Positive | None = None
-    ram_deg: float | None = None
+    ram_deg: Angle | None = None
     ram_n: Positive | None = None
     rate_n_per_mm: NotNegative | None = None
     friction_n: NotNegative = 0.0

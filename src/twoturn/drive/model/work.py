@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, field_validator, model_validator
 
-from twoturn.drive.model.base import Identifier, NotNegative, OpenTable, Positive, Table, refusal
+from twoturn.drive.model.base import Angle, Identifier, NotNegative, OpenTable, Positive, Table, refusal
 from twoturn.drive.model.belts import Way
 
 Quantity = Literal[
@@ -100,18 +100,18 @@ class CamEdge(Table):
 
     shaft: Identifier | None = None
     edge: Literal["rising", "falling"]
-    angle_deg: float
+    angle_deg: Angle
     tolerance_deg: Positive
 
 
 class TimingTable(Table):
     """``[timing]``: the setting position and how the timing is proven."""
 
-    setting_crank_deg: float | None = None
+    setting_crank_deg: Angle | None = None
     after_turns: Annotated[int, Field(ge=1, le=20)] = 2
-    safe_crank_deg: float | None = None
+    safe_crank_deg: Angle | None = None
     way: Way | None = None
-    gap_to_tdc_deg: float | None = None
+    gap_to_tdc_deg: Angle | None = None
     cam_edges: list[CamEdge] = Field(default_factory=list)
 
 
