@@ -117,17 +117,14 @@ def belt_path(centres: ComplexArray, radii_mm: FloatArray, inside: BoolArray, se
     """
     way = turning(inside, sense)
     signed = way * radii_mm
-    across = np.roll(centres, -1, axis=-1) - centres
-    step = np.roll(signed, -1, axis=-1) - signed
-    squared = across.real**2 + across.imag**2
-    free = squared - step * step
-    exists = np.all(free > 0, axis=-1)
-    spans = np.sqrt(np.where(free > 0, free, np.nan))
-    directions = across * (spans + 1j * step) / squared if exists.all() else _guarded(across, spans, step, squared)
-    wraps = _wraps(directions, way)
+    around = np.concatenate([np.arange(way.size), [0]])
+    closed_round = centres[..., around]
+    spans, directions = tangents(closed_round[..., :-1], closed_round[..., 1:], signed[..., around])
+    wraps = wrap_angles(directions[..., around[:-1] - 1], directions, way)
     leaves = centres + 1j * signed * directions
     length = spans.sum(axis=-1) + (radii_mm * wraps).sum(axis=-1)
-    whole = np.abs(np.where(inside, wraps, -wraps).sum(axis=-1) - TURN) < 1e-6
+    with np.errstate(invalid="ignore"):
+        whole = np.asarray(np.abs((way * sense * wraps).sum(axis=-1) - TURN) < 1e-6)
     return Path(
         directions=directions,
         spans_mm=spans,
@@ -136,21 +133,53 @@ def belt_path(centres: ComplexArray, radii_mm: FloatArray, inside: BoolArray, se
         wraps_rad=wraps,
         inside=np.asarray(inside, dtype=bool),
         length_mm=length,
-        closed=exists & whole,
+        closed=whole,
     )
 
 
-def _guarded(across: ComplexArray, spans: FloatArray, step: FloatArray, squared: FloatArray) -> ComplexArray:
-    """Directions where some tangent is missing: NaN there, without a warning."""
+def tangents(starts: ComplexArray, ends: ComplexArray, signed_mm: FloatArray) -> tuple[FloatArray, ComplexArray]:
+    """Common tangents of a chain of circles, each to the next.
+
+    Parameters
+    ----------
+    starts, ends
+        Centres x + i·y of the circles each span leaves and meets; shape (cases, k) [mm].
+    signed_mm
+        ε·r of all circles of the chain, positive when they turn clockwise; shape (cases, k + 1) or (k + 1,) [mm].
+
+    Returns
+    -------
+    tuple
+        Free lengths [mm] and unit travel directions x + i·y [-] of the spans; shape (cases, k); NaN where none exists.
+    """
+    across = ends - starts
+    step = signed_mm[..., 1:] - signed_mm[..., :-1]
+    squared = across.real**2 + across.imag**2
+    free = squared - step * step
     with np.errstate(invalid="ignore", divide="ignore"):
-        return np.asarray(across * (spans + 1j * step) / squared)
+        spans = np.sqrt(np.where(free > 0, free, np.nan))
+        return spans, np.asarray(across * (spans + 1j * step) / squared)
 
 
-def _wraps(directions: ComplexArray, way: FloatArray) -> FloatArray:
-    """Angle from the incoming to the outgoing direction, the way each pulley turns, within 0 to one turn [rad]."""
-    turn = directions * np.conj(np.roll(directions, 1, axis=-1))
-    angle = -np.arctan2(turn.imag, turn.real) * way
-    return np.asarray(np.where(angle < -1e-12, angle + TURN, np.maximum(angle, 0.0)))
+def wrap_angles(coming: ComplexArray, going: ComplexArray, way: FloatArray) -> FloatArray:
+    """Angle from incoming to outgoing direction, the way each pulley turns.
+
+    Parameters
+    ----------
+    coming, going
+        Unit travel directions x + i·y; shape (cases, k) [-].
+    way
+        +1 for a pulley that turns clockwise, −1 for the other way; shape (k,) [-].
+
+    Returns
+    -------
+    FloatArray
+        Wraps from 0 to one turn; shape (cases, k) [rad].
+    """
+    with np.errstate(invalid="ignore"):
+        turn = going * np.conj(coming)
+        angle = -np.arctan2(turn.imag, turn.real) * way
+        return np.asarray(np.where(angle < -1e-12, angle + TURN, np.maximum(angle, 0.0)))
 
 
 def span_clearances(path: Path, centres: ComplexArray, radii_mm: FloatArray) -> FloatArray:

@@ -13,7 +13,7 @@ from twoturn.mechanics.adjusting import Adjustments, adjusters
 from twoturn.mechanics.kinds.pose import Number
 from twoturn.mechanics.locking import locked_rests
 from twoturn.mechanics.loop import Loop, look
-from twoturn.mechanics.rest import Balances, Outcome, Standing, arm_rests
+from twoturn.mechanics.rest import Balances, NoPlace, Outcome, Standing, arm_rests
 from twoturn.mechanics.stand import Stand
 from twoturn.mechanics.window import holds_with_any_belt, limits_at, window_between_stops
 
@@ -65,15 +65,16 @@ def belt_fits(stand: Stand, warmer_k: float, u_mm: float) -> list[Fit]:
     teeth = np.arange(max(own - EITHER_SIDE, 1), own + EITHER_SIDE + 1, dtype=float)
     frees = np.asarray(stand.free_mm(warmer_k, teeth), dtype=float)
     loop = stand.loop(warmer_k)
-    chances: list[float] | list[None] = [None] * teeth.size
-    if stand.belt.table.closure == "as given":
-        chances = _chances(stand, loop, frees, u_mm)
-    outcomes = _rests(stand, loop, frees)
     limits = limits_at(stand, loop)
+    taken = [
+        (row, rest) for row, rest in enumerate(_rests(stand, loop, frees)) if isinstance(rest, Standing) and _off(rest)
+    ]
+    chances: list[float] | list[None] = [None] * len(taken)
+    if stand.belt.table.closure == "as given" and taken:
+        chances = _chances(stand, loop, frees[[row for row, _ in taken]], u_mm)
     return [
-        Fit(int(count), rest.pointer, limits.in_window(rest.pointer), chance)
-        for count, rest, chance in zip(teeth, outcomes, chances, strict=True)
-        if isinstance(rest, Standing) and rest.on_stop is None
+        Fit(int(teeth[row]), rest.pointer, limits.in_window(rest.pointer), chance)
+        for (row, rest), chance in zip(taken, chances, strict=True)
     ]
 
 
@@ -82,7 +83,7 @@ def _rests(stand: Stand, loop: Loop, frees: FloatArray) -> list[Outcome]:
         return locked_rests(loop, stand.cord, stand.limits, frees, stand.table.target_n or 0.0)
     still = np.zeros(frees.size)
     if not isinstance(stand.table, DoubleEccentric):
-        return arm_rests(Balances(loop, stand.cord, stand.limits, 0.0, frees, still))
+        return arm_rests(Balances(loop, stand.cord, stand.limits, 0.0, frees, still), stops=False)
     from_notch = stand.with_setting(replace(stand.setting, adjuster_zero_deg=None)).kind(1.0)
     notch_loop = replace(loop, kind=replace(loop.kind, spring=from_notch.spring))  # type: ignore[attr-defined, type-var]
     asked = Adjustments(notch_loop, stand.cord, stand.limits, frees, still, stand.adjust_way)
@@ -90,18 +91,17 @@ def _rests(stand: Stand, loop: Loop, frees: FloatArray) -> list[Outcome]:
     answer: list[Outcome] = [Standing(0.0, float(angle), 0.0) for angle in angles]
     lost = np.nonzero(np.isnan(angles))[0]
     ends = stand.limits.adjuster_range or ()
-    tries = [arm_rests(Balances(loop, stand.cord, stand.limits, end, frees[lost], still[lost])) for end in ends]
+    tries = [
+        arm_rests(Balances(loop, stand.cord, stand.limits, end, frees[lost], still[lost]), stops=False) for end in ends
+    ]
     for place, row in enumerate(lost):
-        free = [tried[place] for tried in tries if isinstance(tried[place], Standing) and _off_stops(tried[place])]
-        answer[row] = min(free, key=lambda rest: abs(getattr(rest, "pointer", 0.0)), default=_NONE)
+        free = [rest for tried in tries if isinstance(rest := tried[place], Standing)]
+        answer[row] = min(free, key=lambda rest: abs(rest.pointer), default=NoPlace("it fits nowhere"))
     return answer
 
 
-_NONE = Standing(0.0, 0.0, 0.0, "low", None)
-
-
-def _off_stops(rest: Outcome) -> bool:
-    return isinstance(rest, Standing) and rest.on_stop is None
+def _off(rest: Standing) -> bool:
+    return rest.on_stop is None
 
 
 @dataclass(frozen=True)

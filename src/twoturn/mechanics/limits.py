@@ -64,6 +64,11 @@ class Limits:
         """Whether a pointer [° or mm] lies in the window; None where no window is given."""
         return None if self.window is None else bool(self.window[0] - 1e-9 <= pointer <= self.window[1] + 1e-9)
 
+    def reaches(self, adjuster_deg: float) -> bool:
+        """Whether the setting eccentric can stand at a clock angle [°]."""
+        low, high = self.adjuster_range or (-180.0, 180.0)
+        return low - 1e-9 <= self.held_in_range(adjuster_deg) <= high + 1e-9
+
     def held_in_range(self, adjuster_deg: float) -> float:
         """The same clock angle as the value inside the adjuster's range [°], where it lies there."""
         low, high = self.adjuster_range or (-180.0, 180.0)

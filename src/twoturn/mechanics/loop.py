@@ -3,10 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from twoturn.drive.path import BoolArray, ComplexArray, FloatArray, Path, belt_path
+from twoturn.drive.path import (
+    TURN,
+    BoolArray,
+    ComplexArray,
+    FloatArray,
+    Path,
+    belt_path,
+    tangents,
+    turning,
+    wrap_angles,
+)
 from twoturn.mechanics.kinds.pose import Kind, Number, Pose
 
 LEAST_LEVER = 0.3
@@ -38,6 +49,49 @@ class Cord:
     def stretch(self, tension_n: Number) -> FloatArray:
         """L/L₀ [-] at a tension [N]."""
         return np.asarray(1.0 + (np.asarray(tension_n) - self.length_at_n) / self.stiffness_n)
+
+
+@dataclass(frozen=True)
+class RestOfPath:
+    """The part of a path that the tensioner's pulley does not move.
+
+    Attributes
+    ----------
+    length_mm, turned_rad
+        Spans and arcs from the exit of the pulley after the tensioner's to the entry of the one before it [mm], and
+        the signed wraps of what lies between [rad].
+    first, last
+        Directions in which that part begins and ends [-].
+    """
+
+    length_mm: FloatArray
+    turned_rad: FloatArray
+    first: ComplexArray
+    last: ComplexArray
+
+
+@dataclass(frozen=True)
+class NearTensioner:
+    """Both spans at the tensioner's pulley.
+
+    Attributes
+    ----------
+    coming, going
+        Their unit travel directions [-].
+    coming_mm, going_mm
+        Their free lengths [mm].
+    length_mm
+        Length of the whole path [mm].
+    closed
+        True where the belt has a path.
+    """
+
+    coming: ComplexArray
+    going: ComplexArray
+    coming_mm: FloatArray
+    going_mm: FloatArray
+    length_mm: FloatArray
+    closed: BoolArray
 
 
 @dataclass(frozen=True)
@@ -75,6 +129,40 @@ class Loop:
     def path(self, centre: ComplexArray) -> Path:
         """The path with the tensioner's pulley at ``centre`` x + i·y [mm]."""
         return belt_path(self.placed(centre), self.radii_mm, self.inside, self.sense)
+
+    @cached_property
+    def rest_of_path(self) -> RestOfPath:
+        """What does not move with the tensioner's pulley; for three pulleys or more."""
+        order = np.roll(np.arange(self.inside.size), -self.at - 1)[:-1]
+        way = turning(self.inside, self.sense)[order]
+        centres, radii = self.centres[..., order], self.radii_mm[..., order]
+        spans, directions = tangents(centres[..., :-1], centres[..., 1:], way * radii)
+        wraps = wrap_angles(directions[..., :-1], directions[..., 1:], way[1:-1])
+        return RestOfPath(
+            length_mm=spans.sum(axis=-1) + (radii[..., 1:-1] * wraps).sum(axis=-1),
+            turned_rad=(np.sign(way[1:-1]) * self.sense * wraps).sum(axis=-1),
+            first=directions[..., 0],
+            last=directions[..., -1],
+        )
+
+    def near(self, centre: ComplexArray) -> NearTensioner:
+        """Both spans at the tensioner's pulley and the whole length with it at ``centre`` x + i·y [mm]."""
+        fixed = self.rest_of_path
+        around = [(self.at + step) % self.inside.size for step in (-1, 0, 1)]
+        way = turning(self.inside, self.sense)[around]
+        radii = self.radii_mm[..., around]
+        signed = way * radii
+        before, after = self.centres[..., around[0]], self.centres[..., around[2]]
+        ends = np.stack(np.broadcast_arrays(before, centre, after), axis=-1)
+        spans, directions = tangents(ends[..., :-1], ends[..., 1:], signed)
+        coming, going = directions[..., 0], directions[..., 1]
+        chain = np.stack(np.broadcast_arrays(fixed.last, coming, going, fixed.first), axis=-1)
+        wraps = wrap_angles(chain[..., :-1], chain[..., 1:], way)
+        turned = fixed.turned_rad + (way * self.sense * wraps).sum(axis=-1)
+        length = fixed.length_mm + spans.sum(axis=-1) + (radii * wraps).sum(axis=-1)
+        with np.errstate(invalid="ignore"):
+            closed = np.asarray(np.abs(turned - TURN) < 1e-6)
+        return NearTensioner(coming, going, spans[..., 0], spans[..., 1], length, closed)
 
 
 @dataclass(frozen=True)
@@ -133,25 +221,33 @@ def look(loop: Loop, pointer: Number, adjuster_deg: Number = 0.0) -> Look:
     the second derivative of L is n·nᵀ/ℓ summed over both spans: g′ follows without differences.
     """
     pose = loop.kind.pose(pointer, adjuster_deg)
-    path = loop.path(pose.centre)
-    before, here = (loop.at - 1) % loop.inside.size, loop.at
-    coming, going = path.directions[..., before], path.directions[..., here]
-    pull = coming - going
-    sideways = [1j * coming, 1j * going]
-    free = [path.spans_mm[..., before], path.spans_mm[..., here]]
+    near = loop.near(pose.centre) if loop.inside.size > 2 else _near_of_two(loop, pose.centre)
+    pull = near.coming - near.going
+    sideways = [1j * near.coming, 1j * near.going]
+    free = [near.coming_mm, near.going_mm]
     across = [_dot(side, pose.first) for side in sideways]
     across_adjuster = [_dot(side, pose.by_adjuster) for side in sideways]
     bend = sum(a * a / length for a, length in zip(across, free, strict=True))
     mixed = sum(a * b / length for a, b, length in zip(across, across_adjuster, free, strict=True))
     return Look(
         pose=pose,
-        length_mm=path.length_mm,
+        length_mm=near.length_mm,
         lever=_dot(pull, pose.first),
         lever_slope=np.asarray(bend + _dot(pull, pose.second)),
         reach=pose.lever_mm * np.abs(pull),
         by_adjuster=_dot(pull, pose.by_adjuster),
         lever_by_adjuster=np.asarray(mixed),
-        closed=path.closed,
+        closed=near.closed,
+    )
+
+
+def _near_of_two(loop: Loop, centre: ComplexArray) -> NearTensioner:
+    """Both spans where the belt runs over the tensioner's pulley and one other."""
+    path = loop.path(centre)
+    before = loop.at - 1
+    spans, ways = path.spans_mm, path.directions
+    return NearTensioner(
+        ways[..., before], ways[..., loop.at], spans[..., before], spans[..., loop.at], path.length_mm, path.closed
     )
 
 

@@ -94,7 +94,7 @@ class Balances:
         return np.asarray(seen.leads & (roots.slope < 0) & (tension > 0)), tension
 
 
-def arm_rests(balances: Balances, near: float = 0.0) -> list[Outcome]:
+def arm_rests(balances: Balances, near: float = 0.0, *, stops: bool = True) -> list[Outcome]:
     """Rest position of every row.
 
     Parameters
@@ -103,6 +103,8 @@ def arm_rests(balances: Balances, near: float = 0.0) -> list[Outcome]:
         The rows.
     near
         Of several accepted positions the one nearest this pointer is taken [° or mm].
+    stops
+        Whether to say where the arm ends when no position is accepted.
 
     Returns
     -------
@@ -129,6 +131,8 @@ def arm_rests(balances: Balances, near: float = 0.0) -> list[Outcome]:
             outcomes.append(
                 Standing(float(roots.at[best]), float(np.asarray(balances.adjuster_deg)), float(tension[best]))
             )
+        elif not stops:
+            outcomes.append(NoPlace("no position is accepted"))
         else:
             outcomes.append(_followed(balances, row, places, values[row], roots.at[roots.row == row]))
     return outcomes

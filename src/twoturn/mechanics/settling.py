@@ -90,9 +90,9 @@ def held_rest(stand: Stand, warmer_k: float, pointer: float) -> Outcome:
     return held_at(stand.loop(warmer_k), stand.cord, float(stand.free_mm(warmer_k)), pointer, adjuster)
 
 
-def _finished(stand: Stand, notes: tuple[str, ...]) -> Set | NoPlace:
+def _finished(stand: Stand, notes: tuple[str, ...], known: Outcome | None = None) -> Set | NoPlace:
     """Settings of a sprung kind: a nut that holds the arm afterwards holds it where it came to rest."""
-    rest = sprung_rest(stand)
+    rest = sprung_rest(stand) if known is None else known
     if isinstance(rest, NoPlace):
         return rest
     if stand.table.locked_after_setting:
@@ -131,11 +131,13 @@ def _double(stand: Stand, table: DoubleEccentric) -> Set | NoPlace:
     if table.adjuster_deg is not None:
         angle = stand.limits.held_in_range(table.adjuster_deg)
         return _finished(stand.with_setting(replace(stand.setting, adjuster_deg=angle, adjuster_zero_deg=zero)), ())
-    found = adjuster_for(stand, 0.0)
+    found = zero if reacts and zero is not None and stand.limits.reaches(zero) else adjuster_for(stand, 0.0)
     if found is None:
         return _at_end_of_range(stand, zero)
-    zero = found if reacts else None
-    return _finished(stand.with_setting(replace(stand.setting, adjuster_deg=found, adjuster_zero_deg=zero)), ())
+    set_up = stand.with_setting(replace(stand.setting, adjuster_deg=found, adjuster_zero_deg=found if reacts else None))
+    seen = look(set_up.loop(), np.array([0.0]), found)
+    tension = float(set_up.cord.tension_n(seen.length_mm, float(set_up.free_mm()))[0])
+    return _finished(set_up, (), Standing(0.0, found, tension))
 
 
 def adjuster_for(stand: Stand, pointer: float, *, everywhere: bool = False) -> float | None:
