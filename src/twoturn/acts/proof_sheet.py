@@ -26,6 +26,9 @@ from twoturn.quantity.show import show
 from twoturn.recording.sound import load_sound
 from twoturn.report.proof_pdf import Picture, ProofRecord, proof_pdf
 
+STRIP_WIDTH = 520.0
+"""Width of the strip over two turns [page units]: it takes the whole width of the sheet."""
+
 
 def proof_sheet(
     job: Job, filled: Filled, assessment: Assessment, checkpoint: Checkpoint, moment: datetime | None = None
@@ -94,7 +97,7 @@ def _pluck(number: int, entry: Pluck, path: Path) -> list[Picture]:
     if result.frequency is not None:
         words.insert(0, f"First partial {show(result.frequency, confidence=True)}.")
     alt = f"Spectrum of {entry.file}. " + " ".join(words)
-    svg = spectrum_svg(result.spectrum.hertz, result.spectrum.level_db, partials, title)
+    svg = spectrum_svg(result.spectrum.hertz, result.spectrum.level_db, partials, "")
     return [Picture(title, alt, svg, (*words, *result.doubts))]
 
 
@@ -104,7 +107,7 @@ def _capture(number: int, entry: Capture, path: Path, job: Job) -> list[Picture]
         return []
     tracks = _tracks(decoded, entry, job.drive)
     title = f"Sensor recording (entry {number}): cam edges over two crank turns"
-    svg = cam_edges_svg(tracks, job.drive.file.timing.gap_to_tdc_deg, title)
+    svg = cam_edges_svg(tracks, job.drive.file.timing.gap_to_tdc_deg, "", STRIP_WIDTH)
     words = []
     if decoded.rpm is not None:
         low, mean, high = decoded.rpm
@@ -119,14 +122,24 @@ def _tracks(decoded: Decoded, entry: Capture, drive: Drive) -> list[CamTrack]:
     tracks = []
     for cam in decoded.cams:
         shaft = shafts.get(cam.channel) or next((one for one in cams if alike_cam(one, cam.channel)), None)
-        stated: dict[str, float] = {
-            edge.edge: edge.angle_deg for edge in drive.file.timing.cam_edges if edge.shaft in (None, shaft)
-        }
+        stated = _stated(drive, shaft)
         edges = tuple(
             CamEdge(edge.angle_deg, edge.edge == "rising", edge.u, stated.get(edge.edge)) for edge in cam.edges
         )
         tracks.append(CamTrack(shaft or cam.channel, edges))
     return tracks
+
+
+def _stated(drive: Drive, shaft: str | None) -> dict[str, float]:
+    """The maker's cam edges of a shaft on the scale of the strip, which begins at the gap [crank degrees]."""
+    timing = drive.file.timing
+    if timing.gap_to_tdc_deg is None:
+        return {}
+    return {
+        edge.edge: (edge.angle_deg + timing.gap_to_tdc_deg) % 720
+        for edge in timing.cam_edges
+        if edge.shaft in (None, shaft)
+    }
 
 
 def _bands(checks: Sequence[Check]) -> list[Picture]:
