@@ -153,10 +153,10 @@ class Loop:
         radii = self.radii_mm[..., around]
         signed = way * radii
         before, after = self.centres[..., around[0]], self.centres[..., around[2]]
-        ends = np.stack(np.broadcast_arrays(before, centre, after), axis=-1)
+        ends = _columns(before, centre, after)
         spans, directions = tangents(ends[..., :-1], ends[..., 1:], signed)
         coming, going = directions[..., 0], directions[..., 1]
-        chain = np.stack(np.broadcast_arrays(fixed.last, coming, going, fixed.first), axis=-1)
+        chain = _columns(fixed.last, coming, going, fixed.first)
         wraps = wrap_angles(chain[..., :-1], chain[..., 1:], way)
         turned = fixed.turned_rad + (way * self.sense * wraps).sum(axis=-1)
         length = fixed.length_mm + spans.sum(axis=-1) + (radii * wraps).sum(axis=-1)
@@ -249,6 +249,14 @@ def _near_of_two(loop: Loop, centre: ComplexArray) -> NearTensioner:
     return NearTensioner(
         ways[..., before], ways[..., loop.at], spans[..., before], spans[..., loop.at], path.length_mm, path.closed
     )
+
+
+def _columns(*values: ComplexArray) -> ComplexArray:
+    """Values side by side in a new last axis; their shapes broadcast."""
+    table = np.empty((*np.broadcast_shapes(*(np.shape(value) for value in values)), len(values)), dtype=np.complex128)
+    for index, value in enumerate(values):
+        table[..., index] = value
+    return table
 
 
 def _dot(a: ComplexArray, b: ComplexArray) -> FloatArray:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -116,8 +117,8 @@ class Stand:
         centres = [self._centre(pulley) * growth for pulley in self.belt.pulleys]
         radii = [radius_mm(self.belt, pulley, self.numbers, warmer_k) for pulley in self.belt.pulleys]
         return Loop(
-            centres=np.stack(np.broadcast_arrays(*centres), axis=-1).astype(complex),
-            radii_mm=np.stack(np.broadcast_arrays(*radii), axis=-1).astype(float),
+            centres=_side_by_side(centres, np.complex128),
+            radii_mm=_side_by_side(radii, np.float64),
             inside=np.array([pulley.inside for pulley in self.belt.pulleys]),
             sense=self.belt.sense,
             at=self.at,
@@ -160,6 +161,13 @@ def radius_mm(belt: Belt, pulley: Pulley, numbers: Numbers, warmer_k: Number) ->
     diameter = numbers.plain("pulley", pulley.id, "diameter_mm", pulley.table.diameter_mm or math.nan)
     key = "tip_mm" if pulley.inside else "back_mm"
     return diameter / 2 * growth + numbers.plain("belt", belt.id, key, getattr(belt.table, key))
+
+
+def _side_by_side(values: list[Any], kind: type) -> Any:
+    """Plain numbers or one for each case, side by side in a last axis."""
+    if all(np.ndim(value) == 0 for value in values):
+        return np.array(values, dtype=kind)
+    return np.stack(np.broadcast_arrays(*values), axis=-1).astype(kind)
 
 
 def _kind(table: Tensioner, of: _Reader, growth: Number) -> Kind:
