@@ -10,7 +10,8 @@ from pathlib import Path
 import numpy as np
 
 from twoturn.simulate.engine import Cranking, SensorEngine, capture_text
-from twoturn.simulate.span import PluckedSpan, pluck_wav
+from twoturn.simulate.span import RingingSpan, Workshop, plucked
+from twoturn.simulate.wav import wav_bytes
 
 Recording = Callable[[np.random.Generator], bytes]
 
@@ -35,8 +36,13 @@ class ShippedJob:
     recordings: dict[str, Recording]
 
 
+PLUCKED_AT_S = (0.5, 1.3, 2.2, 3.0, 3.9)
+
+
 def _span(frequency_hz: float) -> Recording:
-    return lambda rng: pluck_wav(PluckedSpan(frequency_hz=frequency_hz), rng)
+    shop = Workshop()
+    span = RingingSpan(f1_hz=frequency_hz)
+    return lambda rng: wav_bytes(plucked(span, PLUCKED_AT_S, shop, rng), shop.rate_hz)
 
 
 def _sensors(engine: SensorEngine, cranking: Cranking) -> Recording:
