@@ -22,4 +22,4 @@ def open_job(
         print_json(opened.as_json())
         return
     print_line(f"{opened.path}: {opened.entries} entries to fill in, for {opened.drive}.")
-    print_line("Take the # away from what was done; then: twoturn prove " + str(folder))
+    print_line("Take one # away from the lines of what was done; then: twoturn prove " + str(folder))

@@ -57,11 +57,11 @@ def job_template(drive: Drive, named: str, entered: str) -> str:
         A whole valid job file without entries yet.
     """
     head = [
-        f"# Job file: {drive.name}.",
-        "# One [[entry]] a fact. Take the # away from what was done, and write over every … first.",
-        "# by and entered stand in the first entry; later ones need them only when they change.",
-        "# Everything may be typed at the end: done says at which step of the plan it was done.",
-        "# docs/job-file.md has every kind of entry; twoturn plan has the steps.",
+        f"## Job file: {drive.name}.",
+        "## One [[entry]] a fact. Take one # away from the lines of what was done, and write over every … there.",
+        "## by and entered stand in the first entry; later ones need them only when they change.",
+        "## Everything may be typed at the end: done says at which step of the plan it was done.",
+        "## docs/job-file.md has every kind of entry; twoturn plan has the steps.",
         "",
         f"format = {FORMAT}",
         f"drive = {_toml(named)}",
@@ -276,6 +276,6 @@ def _toml(value: Any) -> str:
 
 
 def _block(line: Line) -> str:
-    remark = f"# {line.remark}\n" if line.remark else ""
+    remark = f"## {line.remark}\n" if line.remark else ""
     rows = ["[[entry]]", *(f"{key} = {_toml(value)}" for key, value in line.keys.items())]
     return remark + "\n".join(f"# {row}" for row in rows)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
 
 from twoturn.drive.model.base import refusal
 
@@ -18,7 +18,12 @@ def _names(value: Any) -> Any:
 
 Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[^\x00-\x1f]+$")]
 Text = Annotated[str, Field(min_length=1, max_length=2000)]
-Names = Annotated[tuple[Name, ...], BeforeValidator(_names), Field(min_length=1)]
+Names = Annotated[
+    tuple[Name, ...],
+    BeforeValidator(_names),
+    Field(min_length=1),
+    WithJsonSchema({"anyOf": [{"type": "string"}, {"type": "array", "minItems": 1, "items": {"type": "string"}}]}),
+]
 Pointed = Annotated[Name | Annotated[int, Field(ge=1, le=100000)], Field()]
 
 
@@ -71,7 +76,7 @@ class EntryBase(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
 
-    kind: str
+    kind: Annotated[str, Field(description="a kind of the table above")]
     id: Annotated[Name | None, Field(description="a short name of its own")] = None
     done: Annotated[Name | None, Field(description="the id of a step of the plan")] = None
     pass_: Annotated[

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
 from twoturn.drive.model.base import refusal
 from twoturn.job.entries.base import EntryBase, Names, Pointed, Text
@@ -39,6 +39,7 @@ class LeftOut(EntryBase):
         tuple[Pointed, ...],
         BeforeValidator(lambda value: tuple(value) if isinstance(value, list) else (value,)),
         Field(min_length=1, description="the id or number of an entry, or a list of them"),
+        WithJsonSchema({"type": ["integer", "string", "array"], "description": "id or number of an entry, or a list"}),
     ]
     reason: Annotated[Text, Field(description="the reason")]
 

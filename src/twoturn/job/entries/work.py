@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
 from twoturn.drive.model.base import refusal
 from twoturn.drive.model.belts import Way
@@ -96,7 +96,12 @@ class Turned(EntryBase):
 
     kind: Literal["turned"]
     turns: Annotated[
-        float, BeforeValidator(_turns), Field(ge=0, le=100, description="turns of the crankshaft, such as 2")
+        float,
+        BeforeValidator(_turns),
+        Field(ge=0, le=100, description="turns of the crankshaft, such as 2"),
+        WithJsonSchema(
+            {"type": ["number", "string"], "minimum": 0, "description": "turns of the crankshaft, such as 2"}
+        ),
     ]
     overshot: Annotated[bool | SomeDegrees, Field(description="true or false")] = False
     turned_back: Annotated[bool | SomeDegrees, Field(description="true, false, or by how many degrees")] = False

@@ -1,0 +1,114 @@
+"""``prove`` reads recordings whose entries hold no reading, and leaves alone what is there."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+import numpy as np
+import pytest
+from tests.job.paper_jobs import engine
+
+from twoturn.acts.fill_readings import fill_readings, inside
+from twoturn.acts.job_folder import load_job
+from twoturn.acts.prove import prove
+from twoturn.job.entries.recordings import Capture, Pluck
+
+HEAD = """format = 1
+drive = "alder-one-cam"
+[[entry]]
+kind = "belt fitted"
+teeth = 109
+arrow = "none"
+by = "A"
+entered = 2026-03-02
+[[entry]]
+kind = "temperature"
+temperature_c = 20
+[[entry]]
+kind = "turned"
+turns = 2
+"""
+PLUCK = '[[entry]]\nkind = "pluck"\nfile = "note.wav"\nspan = "roller:camshaft"\n'
+
+
+def write_wav(path: Path, hertz: float, seconds: float = 1.2, rate: int = 44100) -> None:
+    """Three damped tones with one overtone: a simulated span, plucked three times."""
+    import wave
+
+    time = np.arange(int(seconds * rate)) / rate
+    ring = np.exp(-time / 0.12) * (np.sin(2 * np.pi * hertz * time) + 0.4 * np.sin(2 * np.pi * 2.01 * hertz * time))
+    noise = np.random.default_rng(7).normal(0, 0.002, 3 * ring.size)
+    samples = np.tile(ring, 3) * 0.5 + noise
+    with wave.open(str(path), "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(rate)
+        file.writeframes((np.clip(samples, -1, 1) * 32000).astype("<i2").tobytes())
+
+
+def folder_with(tmp_path: Path, text: str, hertz: float = 144.0) -> Path:
+    (tmp_path / "job.toml").write_text(text, encoding="utf-8")
+    write_wav(tmp_path / "note.wav", hertz)
+    return tmp_path
+
+
+def test_a_missing_reading_is_read_from_the_recording(tmp_path: Path) -> None:
+    proof = prove(folder_with(tmp_path, HEAD + PLUCK))
+    check = proof.assessment.check("note-of-the-slack-span")
+    assert check.verdict.value == "proven"
+    assert check.value is not None
+    assert check.value.value == pytest.approx(144.0, rel=0.01)
+    entry = proof.filled.entries[3]
+    assert isinstance(entry, Pluck)
+    assert entry.sha256 == hashlib.sha256((tmp_path / "note.wav").read_bytes()).hexdigest()
+    assert "Hz" in proof.filled.read[4]
+
+
+def test_a_reading_that_is_there_is_never_replaced(tmp_path: Path) -> None:
+    told = PLUCK + "reading = { frequency_hz = 120, u_hz = 0.2 }\n"
+    proof = prove(folder_with(tmp_path, HEAD + told))
+    assert proof.assessment.check("note-of-the-slack-span").verdict.value == "not met"
+    assert proof.filled.read == {}
+
+
+def test_a_file_that_changed_is_not_read(tmp_path: Path) -> None:
+    told = PLUCK + f'sha256 = "{"0" * 64}"\n'
+    proof = prove(folder_with(tmp_path, HEAD + told))
+    assert proof.assessment.check("note-of-the-slack-span").verdict.value == "not shown"
+    assert any("SHA-256" in warning for warning in proof.filled.warnings)
+
+
+def test_a_recording_in_which_nothing_is_heard_says_why(tmp_path: Path) -> None:
+    folder = folder_with(tmp_path, HEAD + PLUCK)
+    write_wav(folder / "note.wav", 144.0, seconds=0.001)
+    proof = prove(folder)
+    assert proof.assessment.check("note-of-the-slack-span").verdict.value == "not shown"
+    assert len(proof.filled.read[4]) > 20
+
+
+def test_names_that_lead_out_of_the_folder_are_refused(tmp_path: Path) -> None:
+    assert inside(tmp_path, "../x.wav") is None
+    assert inside(tmp_path, "/etc/passwd") is None
+    assert inside(tmp_path, "sounds/x.wav") == (tmp_path / "sounds" / "x.wav").resolve()
+
+
+def test_a_sensor_recording_gives_cam_edges(tmp_path: Path) -> None:
+    """A wheel of 36 less 1 and a cam with one lobe, simulated at 250 rpm: the edges come at the angles put in."""
+    rate, rpm, turns = 50000, 250.0, 24
+    time = np.arange(int(turns * 60 / rpm * rate)) / rate
+    angle = time * rpm * 6
+    tooth = (angle % 10 < 5) & (angle % 360 < 350)
+    cam = (angle % 720 > 186) & (angle % 720 < 420)
+    rows = "\n".join(f"{t:.6f},{int(a)},{int(b)}" for t, a, b in zip(time, tooth, cam, strict=True))
+    (tmp_path / "a.csv").write_text("time,crank,cam\n" + rows + "\n", encoding="utf-8")
+    entry = '[[entry]]\nkind = "capture"\nfile = "a.csv"\ncams = { camshaft = "cam" }\n'
+    (tmp_path / "job.toml").write_text(HEAD + entry, encoding="utf-8")
+    (found,) = [one for one in fill_readings(load_job(tmp_path)).entries if isinstance(one, Capture)]
+    assert found.reading is not None
+    assert {edge.edge for edge in found.reading.edges} == {"rising", "falling"}
+    rising = next(edge.angle_deg for edge in found.reading.edges if edge.edge == "rising")
+    falling = next(edge.angle_deg for edge in found.reading.edges if edge.edge == "falling")
+    assert (falling - rising) % 720 == pytest.approx(234, abs=0.5)
+    assert found.reading.rpm == pytest.approx(rpm, rel=0.01)
+    assert engine("alder-one-cam").file.timing.cam_edges[0].shaft == "camshaft"
