@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from tests.drive.file_texts import MEASURED, changed
 
 from twoturn.drive.load import read_drive
-from twoturn.drive.network import Bearing, Distance, Network, NetworkError, Side, loose_points, solve_network
+from twoturn.drive.network import loose_points, solve_network
+from twoturn.drive.network_model import Bearing, Distance, Network, NetworkError, Side
 
 TRUTH = {"crank": 0j, "cam": 10 + 300j, "pump": -80 + 120j, "idler": 95 + 160j, "bolt": -60 + 220j}
 

@@ -174,7 +174,7 @@ def test_all_faults_are_told_in_file_order() -> None:
         (b"", "begin with a copy"),
         (b"# only a remark\n", "begin with a copy"),
         (b"\xff\xfe[\x00d\x00", "saved as UTF-8"),
-        (b'[drive]\nname = "caf\xe9"\n', "saved as UTF-8"),
+        (b'[drive]\nname = "stra\xdfe"\n', "saved as UTF-8"),
         (b"a = " + b"[" * 5000 + b"]" * 5000, "hundreds deep"),
         (b"a = " + b"9" * 6000, "means something"),
         (b"# " + b"x" * 1_100_000, "few kB"),

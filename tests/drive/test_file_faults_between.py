@@ -10,9 +10,9 @@ NAMES = {
     "unknown belt": Bad(
         TWO_BELTS,
         'id = "cam"\nbelt = "main"',
-        'id = "cam"\nbelt = "mian"',
+        'id = "cam"\nbelt = "maim"',
         "pulley[3].belt",
-        '"mian"',
+        '"maim"',
         'perhaps "main"',
     ),
     "belt not said": Bad(

@@ -6,125 +6,21 @@ bearing; a mirror image is ruled out by a stated side or by a surplus distance.
 
 from __future__ import annotations
 
-import cmath
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
-from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
+from twoturn.drive.network_model import Bearing, Network, NetworkError, Places, Solution
+from twoturn.drive.network_starts import holds, starting_places
+
 FloatArray = NDArray[np.float64]
-Places = dict[str, complex]
 
 MOST_RESIDUAL_U = 3.0
 EXACT_MM = 1e-6
-MOST_BRANCHES = 256
 CLEARLY_BETTER = 15.0
-MOST_STARTS = 64
 BARELY_HELD = 1e-4
-
-
-@dataclass(frozen=True)
-class Distance:
-    """A measured distance between two points, with its standard uncertainty [mm]."""
-
-    a: str
-    b: str
-    mm: float
-    u_mm: float
-
-
-@dataclass(frozen=True)
-class Bearing:
-    """Clock bearing [°] from point a to point b, its standard uncertainty [°] (0: exact), and their distance [mm]."""
-
-    a: str
-    b: str
-    deg: float
-    u_deg: float
-    mm: float
-
-    @property
-    def direction(self) -> complex:
-        """Unit vector from a to b, x + i·y [-]."""
-        return cmath.exp(1j * math.radians(90.0 - self.deg))
-
-
-@dataclass(frozen=True)
-class Side:
-    """Point b lies left of (``"x"``: smaller x) or above (``"y"``: greater y) point ``other``; ``row`` says so."""
-
-    b: str
-    other: str
-    axis: str
-    row: int
-
-
-@dataclass(frozen=True)
-class Network:
-    """What was measured; ``anchors`` are points with known place, ``anchor_u_mm`` their uncertainty (x, y) [mm]."""
-
-    anchors: Places
-    distances: list[Distance]
-    bearings: list[Bearing] = field(default_factory=list)
-    sides: list[Side] = field(default_factory=list)
-    anchor_u_mm: dict[str, tuple[float, float]] = field(default_factory=dict)
-
-    @property
-    def unknown(self) -> list[str]:
-        """Points to be placed, in the order of the distances."""
-        ends = [end for row in self.distances for end in (row.a, row.b)]
-        return [name for name in dict.fromkeys(ends) if name not in self.anchors]
-
-
-@dataclass(frozen=True)
-class Solution:
-    """Points placed: where [mm], their standard uncertainty (x, y) [mm], and measured less fitted distances [mm]."""
-
-    places: Places
-    u_mm: dict[str, tuple[float, float]]
-    residuals_mm: list[float]
-
-    def chi_squared(self, network: Network) -> float:
-        """Σ (residual/u)² over the distances [-]."""
-        rows = zip(self.residuals_mm, network.distances, strict=True)
-        return sum((residual / row.u_mm) ** 2 for residual, row in rows)
-
-
-class NetworkError(Exception):
-    """Why a network has no answer.
-
-    Attributes
-    ----------
-    reason
-        ``"rotation"``, ``"lacking"``, ``"mirror"``, ``"side"`` or ``"residual"``.
-    points
-        The points it concerns.
-    row, axis
-        Number of the distance or side at fault, or None; the axis of the side.
-    residual_u, fitted_mm
-        For ``"residual"``: how many uncertainties off [-], and the distance that would fit [mm].
-    """
-
-    def __init__(
-        self,
-        reason: str,
-        points: list[str],
-        row: int | None = None,
-        *,
-        axis: str = "",
-        residual_u: float = 0.0,
-        fitted_mm: float = 0.0,
-    ) -> None:
-        super().__init__(f"{reason}: {', '.join(points)}")
-        self.reason = reason
-        self.points = points
-        self.row = row
-        self.axis = axis
-        self.residual_u = residual_u
-        self.fitted_mm = fitted_mm
 
 
 def solve_network(network: Network) -> Solution:
@@ -156,16 +52,16 @@ def solve_network(network: Network) -> Solution:
     loose = loose_points(network)
     if loose:
         raise NetworkError("lacking", loose)
-    found = _distinct([_refined(network, start) for start in _starts(network)])
+    found = _distinct([_refined(network, start) for start in starting_places(network)])
     fitting = [one for one in found if _worst(network, one)[1] <= MOST_RESIDUAL_U]
     if not fitting:
         best = min(found, key=lambda one: one.chi_squared(network))
         row, ratio = _worst(network, best)
         fitted = network.distances[row].mm - best.residuals_mm[row]
         raise NetworkError("residual", [], row, residual_u=ratio, fitted_mm=fitted)
-    on_side = [one for one in fitting if all(_holds(side, one.places) for side in network.sides)]
+    on_side = [one for one in fitting if all(holds(side, one.places) for side in network.sides)]
     if not on_side:
-        side = next(side for side in network.sides if not _holds(side, fitting[0].places))
+        side = next(side for side in network.sides if not holds(side, fitting[0].places))
         raise NetworkError("side", [side.b], side.row, axis=side.axis)
     on_side.sort(key=lambda one: one.chi_squared(network))
     if len(on_side) > 1 and on_side[1].chi_squared(network) < on_side[0].chi_squared(network) + CLEARLY_BETTER:
@@ -202,97 +98,6 @@ def loose_points(network: Network) -> list[str]:
     rank = int(np.sum(values > 1e-9 * max(1.0, float(values.max(initial=0.0)))))
     moving = np.abs(rows[rank:]).max(axis=0, initial=0.0).reshape(len(unknown), 2).max(axis=1)
     return [name for name, size in zip(unknown, moving, strict=True) if size > 1e-7]
-
-
-def _starts(network: Network) -> list[Places]:
-    """Starting places: circles intersected point after point, or spread at random where that does not lead through."""
-    if len(network.anchors) >= 2:
-        branches = _chain(network, dict(network.anchors))
-    else:
-        bearing = network.bearings[0]
-        branches = _chain(network, {bearing.a: 0j, bearing.b: bearing.mm * bearing.direction})
-        branches = [_moved(network, branch) for branch in branches]
-    if not branches:
-        return _random_starts(network)
-    most = 100.0 * (_misfit(network, branches[0]) + len(network.distances))
-    return [branch for branch in branches[:MOST_STARTS] if _misfit(network, branch) <= most]
-
-
-def _moved(network: Network, branch: Places) -> Places:
-    """A branch moved so that the only anchor lies where it belongs."""
-    for name, place in network.anchors.items():
-        shift = place - branch.get(name, place)
-        return {**{one: where + shift for one, where in branch.items()}, name: place}
-    return branch
-
-
-def _chain(network: Network, seed: Places) -> list[Places]:
-    """All arrangements by intersecting circles from ``seed`` on; empty when some point never meets two circles."""
-    names = list(dict.fromkeys([*network.unknown, *network.anchors]))
-    needed = [name for name in names if any(name in (row.a, row.b) for row in network.distances)]
-    branches = [seed]
-    placed = set(seed)
-    while any(name not in placed for name in needed):
-        open_points = [name for name in needed if name not in placed]
-        target = max(open_points, key=lambda name: len(_ties(network, name, placed)))
-        ties = _ties(network, target, placed)
-        if len({other for other, _ in ties}) < 2:
-            return []
-        longer: list[Places] = []
-        for branch in branches:
-            longer += [{**branch, target: place} for place in _meetings(branch, ties)]
-        placed.add(target)
-        branches = sorted(longer, key=lambda branch: _misfit(network, branch))[:MOST_BRANCHES]
-        branches = [branch for branch in branches if _may_hold(network, branch)] or branches
-    return branches
-
-
-def _ties(network: Network, name: str, placed: set[str]) -> list[tuple[str, Distance]]:
-    """Distances from a point to points that are placed already."""
-    ends = [(row.b if row.a == name else row.a, row) for row in network.distances if name in (row.a, row.b)]
-    return [(other, row) for other, row in ends if other in placed]
-
-
-def _meetings(branch: Places, ties: list[tuple[str, Distance]]) -> list[complex]:
-    """Where the circles of two distances meet: of the pair of ties that cross at the best angle."""
-    best: tuple[float, list[complex]] = (-1.0, [])
-    for (first, one), (second, other) in combinations(ties, 2):
-        if first == second or branch[first] == branch[second]:
-            continue
-        across = branch[second] - branch[first]
-        apart = abs(across)
-        along = (one.mm**2 - other.mm**2 + apart**2) / (2 * apart)
-        height = math.sqrt(max(0.0, one.mm**2 - along**2))
-        sine = height * apart / (one.mm * other.mm)
-        unit = across / apart
-        if sine > best[0]:
-            meetings = [branch[first] + unit * (along + 1j * height), branch[first] + unit * (along - 1j * height)]
-            best = (sine, meetings if height > 0 else meetings[:1])
-    return best[1]
-
-
-def _misfit(network: Network, branch: Places) -> float:
-    rows = [row for row in network.distances if row.a in branch and row.b in branch]
-    return sum(((abs(branch[row.b] - branch[row.a]) - row.mm) / row.u_mm) ** 2 for row in rows)
-
-
-def _may_hold(network: Network, branch: Places) -> bool:
-    """Whether a branch may still lie on the stated sides, with 5 mm to spare for what least squares moves."""
-    known = [side for side in network.sides if side.b in branch and side.other in branch]
-    return all(_holds(side, branch, spare_mm=5.0) for side in known)
-
-
-def _holds(side: Side, places: Places, spare_mm: float = 0.0) -> bool:
-    step = places[side.b] - places[side.other]
-    return -step.real > -spare_mm if side.axis == "x" else step.imag > -spare_mm
-
-
-def _random_starts(network: Network, count: int = 240) -> list[Places]:
-    random = np.random.default_rng(7)
-    size = max(row.mm for row in network.distances)
-    unknown = network.unknown
-    spread = random.uniform(-1.5 * size, 1.5 * size, (count, len(unknown), 2)) @ np.array([1.0, 1j])
-    return [{**network.anchors, **dict(zip(unknown, row, strict=True))} for row in spread]
 
 
 def _residuals(network: Network, unknown: list[str]) -> Callable[[FloatArray], FloatArray]:
