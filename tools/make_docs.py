@@ -54,9 +54,26 @@ def drive_page() -> str:
     return between(page("drive-file.md"), "<!-- refusals", "<!-- end of refusals", "\n".join([*rows, ""]))
 
 
+def job_schema() -> str:
+    """JSON Schema of the job file."""
+    from twoturn.job.schema import job_file_schema
+
+    return as_json(job_file_schema())
+
+
+def job_page() -> str:
+    """The page on the job file, with its tables of kinds and keys."""
+    from twoturn.job.schema import keys_table, kinds_table
+
+    text = between(page("job-file.md"), "<!-- kinds of entries", "<!-- end of kinds", f"\n{kinds_table()}\n")
+    return between(text, "<!-- shared keys", "<!-- end of shared keys", f"\n{keys_table()}\n")
+
+
 PAGES: dict[str, Callable[[], str]] = {
     "drive-file.schema.json": drive_schema,
     "drive-file.md": drive_page,
+    "job.schema.json": job_schema,
+    "job-file.md": job_page,
 }
 
 

@@ -121,7 +121,7 @@ def _maker(case: Case, act: Act, entry: Capture) -> list[Shift]:
             wanted.setdefault(case.places.shaft_of(shaft) or shaft, []).append(expected)
     widths = {shaft: min(e.tolerance_deg for e in timing.cam_edges if e.shaft in (shaft, None)) for shaft in wanted}
     return [
-        _shift_of(act, "maker", shaft, match, 0.0, widths[shaft], case.source)
+        _shift_of(act, "maker", shaft, match, extra_u=0.0, width=widths[shaft], source=case.source)
         for shaft, match in _laid_over(entry, wanted, case).items()
     ]
 
@@ -136,7 +136,9 @@ def _reference(case: Case, act: Act, entry: Capture) -> list[Shift]:
         found = _laid_over(entry, wanted, case)
         if found:
             return [
-                _shift_of(act, "reference", shaft, match, u, _quarter_tooth(case, shaft), ref.source)
+                _shift_of(
+                    act, "reference", shaft, match, extra_u=u, width=_quarter_tooth(case, shaft), source=ref.source
+                )
                 for shaft, match in found.items()
             ]
     return []
@@ -158,7 +160,7 @@ def _as_found(case: Case, act: Act, entry: Capture) -> list[Shift]:
             right = _right_as_found(case, shaft)
             source = "as found, marks or pins right" if right else "as found"
             width = _quarter_tooth(case, shaft) if right else None
-            out.append(_shift_of(act, "as found", shaft, match, u, width, source))
+            out.append(_shift_of(act, "as found", shaft, match, extra_u=u, width=width, source=source))
         return out
     return []
 
@@ -199,7 +201,7 @@ def _laid_over(entry: Capture, wanted: dict[str, list[Expected]], case: Case) ->
 
 
 def _shift_of(
-    act: Act, authority: Authority, shaft: str, match: Match, extra_u: float, width: float | None, source: str
+    act: Act, authority: Authority, shaft: str, match: Match, *, extra_u: float, width: float | None, source: str
 ) -> Shift:
     reading = Reading(match.shift_deg, math.hypot(match.u, extra_u), "°", source="sensor recording")
     alike = abs(match.gap_deg) <= max(0.5, 2 * match.u)
