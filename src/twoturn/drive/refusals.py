@@ -82,9 +82,6 @@ _PULLEYS = {
     "pulley-overlap": Refusal(
         "pulleys that overlap", "room between {one} and {other}: look at at_mm, teeth and diameter_mm of both"
     ),
-    "span-none": Refusal(
-        "two neighbours that no span can join", "room for the belt between {one} and {other}: look at their belt_side"
-    ),
     "span-through": Refusal(
         "a span through a pulley",
         "the span {one} to {other} clear of {third}: look at at_mm, belt_side and the order along travel",

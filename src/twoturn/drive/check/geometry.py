@@ -55,8 +55,8 @@ def geometry_faults(belt: Belt, centres_mm: FloatArray) -> list[GeometryFault]:
     Returns
     -------
     list
-        Overlaps; if there are none, spans without a common tangent; else spans through pulleys, wraps over 300° or
-        under 3°, and a signed sum of wraps that is not +360°. Empty when the belt can run like this.
+        Overlaps; if there are none (then every span has its tangent), spans through pulleys and wraps over 300° or
+        under 3°; else a signed sum of wraps that is not +360°. Empty when the belt can run like this.
 
     Notes
     -----
@@ -71,9 +71,6 @@ def geometry_faults(belt: Belt, centres_mm: FloatArray) -> list[GeometryFault]:
     overlaps = _overlaps(belt, gaps)
     if overlaps:
         return overlaps
-    missing = _missing_tangents(belt, centres_mm, path)
-    if missing:
-        return missing
     faults = _wraps(belt, path) + _through(belt, clearances)
     return faults or _wrap_sum(belt, path)
 
@@ -122,17 +119,6 @@ def _overlaps(belt: Belt, gaps: FloatArray) -> list[GeometryFault]:
     for a, b in zip(*np.nonzero(np.triu(gaps <= 0, 1)), strict=True):
         found = f"pulleys that overlap by {-gaps[a, b]:.2f} mm"
         faults.append(GeometryFault("pulley-overlap", belt.pulleys[b].id, found, _named(belt, a, b)))
-    return faults
-
-
-def _missing_tangents(belt: Belt, centres_mm: FloatArray, path: Path) -> list[GeometryFault]:
-    faults = []
-    known = [not bool(np.isnan(centre).any()) for centre in centres_mm]
-    for a in range(len(belt.pulleys)):
-        b = (a + 1) % len(belt.pulleys)
-        if known[a] and known[b] and math.isnan(path.spans_mm[a]):
-            found = "no room for the belt between them"
-            faults.append(GeometryFault("span-none", belt.pulleys[b].id, found, _named(belt, a, b)))
     return faults
 
 
