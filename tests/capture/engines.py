@@ -20,7 +20,9 @@ class Bench:
 
     places: int = 60
     teeth: tuple[int, ...] = tuple(range(58))
-    cams: dict[str, list[tuple[str, float]]] = field(default_factory=lambda: {"cam": [("rising", 101.3), ("falling", 281.7)]})
+    cams: dict[str, list[tuple[str, float]]] = field(
+        default_factory=lambda: {"cam": [("rising", 101.3), ("falling", 281.7)]}
+    )
     rpm: float = 220.0
     swing: float = 0.2
     harmonic: int = 2

@@ -1,4 +1,4 @@
-"""The act of reading a sensor recording: cam edges in crank degrees, and how late a cam is by the authority there is."""
+"""The act of reading a sensor recording: cam edges in crank degrees, and how late a cam is by the best authority."""
 
 from __future__ import annotations
 
@@ -216,11 +216,16 @@ def _check(request: Request) -> None:
 def _no_authority(drive: Drive | None) -> str:
     """Why there is no shift."""
     if drive is None:
-        return "there is nothing to compare with: give the drive file with the maker's cam edges or a reference recording"
+        return (
+            "there is nothing to compare with: give the drive file with the maker's cam edges or a reference recording"
+        )
     timing = drive.file.timing
     if not timing.cam_edges:
         return "the drive file states no cam edges ([timing] cam_edges): give a reference recording instead"
-    return "the drive file does not say where TDC lies after the gap ([timing] gap_to_tdc_deg): give it or a reference recording"
+    return (
+        "the drive file does not say where TDC lies after the gap ([timing] gap_to_tdc_deg): "
+        "give it or a reference recording"
+    )
 
 
 def _tdc(drive: Drive | None, comparison: Comparison | None) -> float | None:
@@ -247,7 +252,12 @@ def _in_teeth(
         if drive and shaft and per_tooth:
             evidence.append((shift, shaft))
         per_tooth = per_tooth or deg_per_tooth
-        row: dict[str, Any] = {"shaft": shaft.id if shaft else None, "channel": shift.channel, "deg": shift.deg, "u": shift.u}
+        row: dict[str, Any] = {
+            "shaft": shaft.id if shaft else None,
+            "channel": shift.channel,
+            "deg": shift.deg,
+            "u": shift.u,
+        }
         row |= {"rising_deg": shift.match.rising_deg, "falling_deg": shift.match.falling_deg}
         row |= {"teeth": None, "probability": None, "deg_per_tooth": per_tooth}
         if per_tooth:
@@ -255,7 +265,9 @@ def _in_teeth(
             row["teeth"], row["probability"] = whole_teeth(shift.deg, shift.u, per_tooth, rest)
         rows.append(row)
     if shifts and not any(row["deg_per_tooth"] for row in rows):
-        why.append("how far one belt tooth moves the camshaft is not known (give the drive file): no whole teeth are told")
+        why.append(
+            "how far one belt tooth moves the camshaft is not known (give the drive file): no whole teeth are told"
+        )
     if drive and evidence:
         told = explain(drive, [Evidence(shaft.id, shift.deg, shift.u, "capture") for shift, shaft in evidence])
         for row in rows:

@@ -8,12 +8,12 @@ from numpy.typing import NDArray
 from twoturn.capture.model import Array
 
 Bools = NDArray[np.bool_]
-TWO_LEVEL_SHARE = 0.7
+TWO_LEVEL_SHARE, LEAST_SHARE = 0.7, 0.003
 LOBE_SHARE = 0.3
 """A lobe counts from this share of the amplitude round it [-]."""
 
 
-def analogue_edges(times_s: Array, values: Array) -> tuple[Array, Bools, str, float]:
+def analogue_edges(times_s: Array, values: Array) -> tuple[Array, Bools, str, float, Array]:
     """Edges of one analogue channel.
 
     Parameters
@@ -26,15 +26,16 @@ def analogue_edges(times_s: Array, values: Array) -> tuple[Array, Bools, str, fl
     Returns
     -------
     tuple
-        Times of the edges [s], True where rising, the kind of sensor, standard uncertainty of one edge [s].
+        Times of the edges [s], True where rising, the kind of sensor, standard uncertainty of one edge [s], and how
+        steep each crossing is [V/s] (empty for two levels).
     """
     levels = two_levels(values)
     if levels is not None:
         middle, half = (levels[0] + levels[1]) / 2, (levels[1] - levels[0]) / 2
         times, rising = level_edges(times_s, values - middle, 0.4 * half)
-        return times, rising, "two-level", _edge_u(times_s)
-    times, rising = lobe_edges(times_s, values)
-    return times, rising, "inductive", _edge_u(times_s)
+        return times, rising, "two-level", _edge_u(times_s), np.empty(0)
+    times, rising, steep = lobe_edges(times_s, values)
+    return times, rising, "inductive", _edge_u(times_s), steep
 
 
 def two_levels(values: Array) -> tuple[float, float] | None:
@@ -46,19 +47,19 @@ def two_levels(values: Array) -> tuple[float, float] | None:
         Samples, shape (n,) [V].
     """
     sample = values[:: max(1, values.size // 200_000)]
-    low, high = np.percentile(sample, [1.0, 99.0])
+    low, high = np.percentile(sample, [0.05, 99.95])
     if high <= low:
         return None
     middle = (low + high) / 2
     below, above = sample[sample < middle], sample[sample >= middle]
-    if min(below.size, above.size) < 0.04 * sample.size:
+    if min(below.size, above.size) < LEAST_SHARE * sample.size:
         return None
     first, second = float(np.median(below)), float(np.median(above))
     swing = second - first
     near = (np.abs(sample - first) < 0.15 * swing) | (np.abs(sample - second) < 0.15 * swing)
     share_low = float(np.mean(np.abs(sample - first) < 0.15 * swing))
     share_high = float(np.mean(np.abs(sample - second) < 0.15 * swing))
-    if near.mean() < TWO_LEVEL_SHARE or min(share_low, share_high) < 0.04:
+    if near.mean() < TWO_LEVEL_SHARE or min(share_low, share_high) < LEAST_SHARE:
         return None
     return first, second
 
@@ -93,7 +94,7 @@ def level_edges(times_s: Array, values: Array, guard: float) -> tuple[Array, Boo
     return times, state[first] > 0
 
 
-def lobe_edges(times_s: Array, values: Array) -> tuple[Array, Bools]:
+def lobe_edges(times_s: Array, values: Array) -> tuple[Array, Bools, Array]:
     """Zero crossings of an inductive sensor: between a lobe and the next one of the other sign.
 
     The baseline is a slow mean. A lobe counts when it reaches a share of the amplitude round it, which may grow with
@@ -107,7 +108,7 @@ def lobe_edges(times_s: Array, values: Array) -> tuple[Array, Bools]:
     Returns
     -------
     tuple
-        Times of the crossings [s] and True where the voltage rises through the baseline.
+        Times of the crossings [s], True where the voltage rises through the baseline, and steepness [V/s].
     """
     signal = values - _baseline(values)
     window = _smoothing(signal)
@@ -118,11 +119,13 @@ def lobe_edges(times_s: Array, values: Array) -> tuple[Array, Bools]:
         window = max(finer, 1)
         smooth = _mean(signal, window)
         at, rising = _schmitt(smooth)
-    return _line_crossing(times_s, smooth, at, window), rising
+    step = (times_s[-1] - times_s[0]) / max(1, times_s.size - 1)
+    steep = np.abs(smooth[np.minimum(at + 1, smooth.size - 1)] - smooth[at]) / step
+    return _line_crossing(times_s, smooth, at, window), rising, steep
 
 
 def _smoothing(signal: Array) -> int:
-    """Samples to smooth over so that noise makes no lobes: the least from which on the number of lobes stays the same."""
+    """Samples to smooth over so that noise makes no lobes: the least from which on their number stays the same."""
     middle = signal.size // 2
     part = signal[max(0, middle - 200_000) : middle + 200_000]
     windows = [w for w in (1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024, 2048) if 40 * w < part.size] or [1]

@@ -61,7 +61,7 @@ class AngleTrack:
         return angles, speeds
 
     def hidden(self) -> Array:
-        """Each tooth's angle less what its neighbours say of it, itself hidden, shape (n,) [crank degrees]; NaN at the ends."""
+        """Each tooth's angle less what its neighbours say of it, shape (n,) [crank degrees]; NaN at the ends."""
         count = self.times_s.size
         off = np.full(count, np.nan)
         middle = np.arange(self.half, count - self.half)

@@ -85,7 +85,7 @@ def pattern_repeat(positions: Array, kinds: Array, tolerance: float) -> int:
         step = positions[lag:] - positions[:-lag]
         if step.size < 2 or (kinds[lag:] != kinds[:-lag]).mean() > 0.1:
             continue
-        whole = int(round(float(np.median(step))))
+        whole = round(float(np.median(step)))
         close = np.abs(step - whole) < tolerance
         if whole >= 1 and close.mean() >= 0.8:
             return whole
@@ -122,9 +122,9 @@ def cam_edges(train: EdgeTrain, angles_deg: Array, u_system_deg: float, cycles: 
         chosen = np.isfinite(angles_deg)
         if edge != "as recorded":
             chosen &= train.rising == (edge == "rising")
-        for group in _groups(angles_deg[chosen] % CYCLE_DEG):
-            if group.size >= max(2.0, LEAST_SHARE * (cycles - 1)) or (cycles < 2 and group.size):
-                found.append(_summary(edge, group, u_system_deg))
+        groups = _groups(angles_deg[chosen] % CYCLE_DEG)
+        least = max(2.0, LEAST_SHARE * (cycles - 1)) if cycles >= 2 else 1.0
+        found += [_summary(edge, group, u_system_deg) for group in groups if group.size >= least]
     return tuple(sorted(found, key=lambda item: item.angle_deg))
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from twoturn.capture.angle import AngleTrack, angle_track, tooth_scatter_deg
+from twoturn.capture.cams import pattern_repeat
 from twoturn.capture.edges import EdgeTrain
 from twoturn.capture.find import Shape, find_shapes
 from twoturn.capture.model import Array
@@ -18,6 +19,8 @@ from twoturn.errors import RecordingError
 CRANK_NAMES = re.compile(r"crank|\bckp\b|\bckps\b|\bcrk\b|\bne\b|flywheel|\brpm\b|engine speed", re.IGNORECASE)
 NEARLY = 1.25
 """Falling edges are taken unless the rising ones scatter less by more than this factor [-]."""
+USUAL, FITS = 0.12, 0.85
+"""Greatest cost of a usual wheel, and least share of edges that fit [-]."""
 PLAINER = 0.04
 """By how much the wheel seen by one polarity must be plainer to decide [-]."""
 CAM_NAMES = re.compile(r"\bcam|camshaft|\bcmp\b|\bcmps\b|inlet|exhaust|intake|phase|\bg[12]?\b", re.IGNORECASE)
@@ -108,7 +111,11 @@ def candidates(looked: list[EdgeTrain], trains: list[EdgeTrain], edge: str | Non
         best = best_polarity(train, edge)
         if best is not None:
             found.append(best)
-    rank = {id(candidate): _rank(candidate, trains) for candidate in found}
+    rank = (
+        {id(candidate): _rank(candidate, trains) for candidate in found}
+        if len(found) > 1
+        else {id(c): 0 for c in found}
+    )
     return sorted(found, key=lambda candidate: -rank[id(candidate)])
 
 
@@ -125,12 +132,30 @@ def best_polarity(train: EdgeTrain, edge: str | None) -> CrankCandidate | None:
     if not found:
         return None
     if train.sensor == "inductive":
-        surest = min(_gap_key(item) for item in found)
-        found = [item for item in found if _gap_key(item) == surest]
-    plainest = min(item.shape.cost for item in found)
-    found = [item for item in found if item.shape.cost <= plainest + PLAINER]
+        found = _by_steepness(train, found)
+    plainest = min(_oddness(item) for item in found)
+    found = [item for item in found if _oddness(item) == plainest]
+    cheapest = min(item.shape.cost for item in found)
+    found = [item for item in found if item.shape.cost <= cheapest + PLAINER]
     least = min(item.scatter for item in found)
     return next(item for item in found if item.scatter <= NEARLY * least + 1e-9)
+
+
+def _by_steepness(train: EdgeTrain, found: list[CrankCandidate]) -> list[CrankCandidate]:
+    """The polarity of an inductive sensor whose crossings are all steep; else the one with the longer gap."""
+    even = [_least_steep(train, item) for item in found]
+    if len(found) < 2 or max(even) < 1.3 * min(even):
+        surest = min(_gap_key(item) for item in found)
+        return [item for item in found if _gap_key(item) == surest]
+    return [found[int(np.argmax(even))]]
+
+
+def _least_steep(train: EdgeTrain, candidate: CrankCandidate) -> float:
+    """Steepness of the slackest tooth of a section, mean over the turns, against the usual one [-]."""
+    share = train.steepness(candidate.track.times_s)
+    tooth = candidate.track.tooth % len(candidate.shape.steps)
+    counts = np.bincount(tooth)
+    return float(np.min(np.bincount(tooth, weights=share)[counts > 0] / counts[counts > 0]))
 
 
 def _gap_key(candidate: CrankCandidate) -> tuple[float, int]:
@@ -143,19 +168,28 @@ def _gap_key(candidate: CrankCandidate) -> tuple[float, int]:
 def _read_as_wheel(train: EdgeTrain, polarity: str) -> list[CrankCandidate]:
     """The best wheel for one polarity of a channel, as a list of one or none."""
     times = train.of(polarity)
-    best: CrankCandidate | None = None
+    found: list[CrankCandidate] = []
     for shape in find_shapes(times):
         track = track_teeth(times, shape)
         if track.tooth.size < 8:
             continue
         wheel = Wheel(shape.steps)
         scatter = tooth_scatter_deg(angle_track(track.times_s, wheel.angle_deg(track.tooth), wheel.pitch_deg)) / 360.0
-        candidate = CrankCandidate(train, polarity, shape, track, scatter)
-        if best is None or track.explained > best.track.explained + 0.03:
-            best = candidate
-        if best.track.explained > 0.97:
+        found.append(CrankCandidate(train, polarity, shape, track, scatter))
+        if _oddness(found[-1]) == 0 and track.explained > 0.97:
             break
-    return [best] if best is not None else []
+    return sorted(found, key=lambda item: (_oddness(item), -item.track.explained))[:1]
+
+
+def _oddness(candidate: CrankCandidate) -> int:
+    """0 a usual wheel with a gap, 1 one without, 2 an unusual one, 3 whatever most edges do not fit."""
+    if candidate.track.explained < FITS:
+        return 3
+    if Wheel(candidate.shape.steps).even:
+        return 1
+    if candidate.shape.cost <= USUAL:
+        return 0
+    return 2 if candidate.track.tooth.size >= 4 * len(candidate.shape.steps) else 3
 
 
 def _rank(candidate: CrankCandidate, trains: list[EdgeTrain]) -> float:
@@ -169,4 +203,17 @@ def _rank(candidate: CrankCandidate, trains: list[EdgeTrain]) -> float:
         rank -= 5
     if not wheel.even and wheel.places >= 12 and wheel.normal_step <= 3:
         rank += 1.0
+    others = [train for train in trains if train is not candidate.train]
+    if any(repeat and repeat % 2 == 0 for repeat in (repeat_of(candidate, train) for train in others)):
+        rank += 2.0
     return float(rank)
+
+
+def repeat_of(candidate: CrankCandidate, train: EdgeTrain) -> int:
+    """After how many sections of the candidate's wheel another channel repeats [-]; 0 where it does not."""
+    places = angle_track(candidate.track.times_s, candidate.section_positions() * 360.0, candidate.section_pitch_deg())
+    angles, _ = places.at(train.times_s)
+    known = np.isfinite(angles)
+    kinds = train.rising[known].astype(np.float64)
+    tolerance = 0.3 if len(candidate.shape.steps) == 1 else 0.08
+    return pattern_repeat(angles[known] / 360.0, kinds, tolerance)

@@ -133,14 +133,17 @@ def _unlike(seen: Decoded, reference: Decoded) -> str:
             return f"in {decoded.file} no crank wheel was understood"
         if not decoded.cams:
             return f"in {decoded.file} no cam edges were found"
-    assert seen.crank is not None and reference.crank is not None  # noqa: S101 - told above
+    assert seen.crank is not None  # noqa: S101 - told above
+    assert reference.crank is not None  # noqa: S101 - told above
     if seen.crank.wheel.steps != reference.crank.wheel.steps or seen.crank.zeros != reference.crank.zeros:
         return (
             f"the crank wheels differ ({seen.crank.wheel.text} in {seen.file}, {reference.crank.wheel.text} in "
             f"{reference.file}): these are not recordings of the same engine type"
         )
     if seen.crank.edge != reference.crank.edge:
-        return f"the crank angle was read by {seen.crank.edge} edges in one and {reference.crank.edge} ones in the other"
+        return (
+            f"the crank angle was read by {seen.crank.edge} edges in one and {reference.crank.edge} ones in the other"
+        )
     return ""
 
 
@@ -194,7 +197,9 @@ def _assigned(
 ) -> tuple[float, list[tuple[Wanted, Cam, Match]]]:
     """Expected cams on channels so that they fit best together; like names go together."""
     count = min(len(wanted), len(cams))
-    matches = {(w, c): best_match(wanted[w].edges, cams[c].edges, offset) for w in range(len(wanted)) for c in range(len(cams))}
+    matches = {
+        (w, c): best_match(wanted[w].edges, cams[c].edges, offset) for w in range(len(wanted)) for c in range(len(cams))
+    }
     best: tuple[float, list[tuple[Wanted, Cam, Match]]] = (np.inf, [])
     if max(len(wanted), len(cams)) > 6:
         return best
@@ -205,7 +210,9 @@ def _assigned(
             rows, cost = [], 0.0
             for w, c in zip(left, right, strict=True):
                 match = matches[w, c]
-                cost += (match.cost / match.expected if match else 50.0) - 3.0 * alike_cam(wanted[w].name, cams[c].channel)
+                cost += (match.cost / match.expected if match else 50.0) - 3.0 * alike_cam(
+                    wanted[w].name, cams[c].channel
+                )
                 rows += [(wanted[w], cams[c], match)] if match else []
             if rows and cost < best[0]:
                 best = (cost, rows)
@@ -217,8 +224,8 @@ def _gap_words(cam: Cam, match: Match, extra: float) -> list[str]:
     if abs(match.gap_deg) <= max(0.5, 2 * float(np.hypot(match.u, extra / 4))):
         return []
     return [
-        f"on {cam.channel} rising and falling edges moved {abs(match.gap_deg):.1f}° each in opposite senses: that is the "
-        "sensor's gap or supply, not timing; the mean of both is given"
+        f"on {cam.channel} rising and falling edges moved {abs(match.gap_deg):.1f}° each in opposite senses: that is "
+        "the sensor's gap or supply, not timing; the mean of both is given"
     ]
 
 

@@ -6,14 +6,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from twoturn.capture.angle import AngleTrack, angle_track, tooth_scatter_deg
-from twoturn.capture.cams import CYCLE_DEG, Cam, cam_edges, common_repeat, pattern_repeat
-from twoturn.capture.choose import CrankCandidate, candidates, chosen_cams, chosen_crank
+from twoturn.capture.angle import AngleTrack, tooth_scatter_deg
+from twoturn.capture.cams import CYCLE_DEG, Cam, cam_edges, common_repeat
+from twoturn.capture.choose import CrankCandidate, candidates, chosen_cams, chosen_crank, repeat_of
 from twoturn.capture.edges import EdgeTrain, edge_train
 from twoturn.capture.model import Array, Capture
 from twoturn.capture.wheel import Wheel
 
 TRUSTED_SHARE = 0.8
+SHARE_OF_TOOTH = 0.8
+"""What an edge between teeth has of the misplacement of a single tooth against its neighbours [-]."""
 
 
 @dataclass(frozen=True)
@@ -128,8 +130,7 @@ def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain]) ->
     """Turns, zero, speed and cam edges for the chosen crank channel."""
     why: list[str] = []
     notes = list(capture.notes)
-    places = angle_track(best.track.times_s, best.section_positions() * 360.0, best.section_pitch_deg())
-    repeats = [_repeat(best, places, train) for train in others]
+    repeats = [repeat_of(best, train) for train in others]
     sections, certain = _sections(best, common_repeat(repeats), why)
     if sections is None:
         wheel = Wheel(best.shape.steps)
@@ -160,15 +161,6 @@ def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain]) ->
         cams = []
     rpm = _rpm(track, capture)
     return Decoded(capture.file, crank, turns, rpm, tuple(cams), track, tuple(why), tuple(notes))
-
-
-def _repeat(best: CrankCandidate, places: AngleTrack, train: EdgeTrain) -> int:
-    """After how many sections of the wheel a channel repeats."""
-    angles, _ = places.at(train.times_s)
-    known = np.isfinite(angles)
-    kinds = train.rising[known].astype(np.float64)
-    tolerance = 0.3 if len(best.shape.steps) == 1 else 0.08
-    return pattern_repeat(angles[known] / 360.0, kinds, tolerance)
 
 
 def _sections(best: CrankCandidate, repeat: int, why: list[str]) -> tuple[int | None, bool]:
@@ -203,12 +195,20 @@ def _crank(best: CrankCandidate, wheel: Wheel, anchor: str, zeros: int, scatter:
     """The crank answer of a candidate."""
     track = best.track
     return Crank(
-        best.train.name, best.edge, best.train.sensor, wheel, anchor, zeros, scatter, track.false_edges, track.missed_teeth
+        best.train.name,
+        best.edge,
+        best.train.sensor,
+        wheel,
+        anchor,
+        zeros,
+        scatter,
+        track.false_edges,
+        track.missed_teeth,
     )
 
 
 def _system_u(track: AngleTrack, wheel: Wheel) -> float:
-    """Uncertainty that repeats every turn [crank degrees]: half the mean misplacement of a tooth by its neighbours."""
+    """Uncertainty that repeats every turn [crank degrees]: from the mean misplacement of a tooth by its neighbours."""
     off = track.hidden()
     number = np.rint(track.angles_deg * wheel.places / 360).astype(np.int64) % wheel.places
     known = np.isfinite(off)
@@ -217,7 +217,7 @@ def _system_u(track: AngleTrack, wheel: Wheel) -> float:
     sums = np.bincount(number[known], weights=off[known], minlength=wheel.places)
     counts = np.maximum(1, np.bincount(number[known], minlength=wheel.places))
     mean = (sums / counts)[np.bincount(number[known], minlength=wheel.places) > 0]
-    return 0.5 * 1.4826 * float(np.median(np.abs(mean)))
+    return SHARE_OF_TOOTH * 1.4826 * float(np.median(np.abs(mean)))
 
 
 def _rpm(track: AngleTrack, capture: Capture) -> tuple[float, float, float] | None:

@@ -30,6 +30,8 @@ class EdgeTrain:
         Standard uncertainty of one edge's time from sampling [s].
     sensor
         ``"logic"``, ``"two-level"`` (a Hall sensor sampled in volts), ``"inductive"`` or ``"edge times"``.
+    steep_v_per_s
+        How steep each crossing of an inductive sensor is, shape (n,) [V/s]; None for others.
     """
 
     name: str
@@ -37,12 +39,29 @@ class EdgeTrain:
     rising: NDArray[np.bool_]
     u_s: float
     sensor: str
+    steep_v_per_s: Array | None = None
 
     def of(self, edge: str) -> Array:
         """Times of the edges of one polarity [s]; all of them where the file does not tell polarities."""
         if self.sensor == "edge times":
             return self.times_s
-        return self.times_s[self.rising == (edge == "rising")]
+        return np.asarray(self.times_s[self.rising == (edge == "rising")])
+
+    def steepness(self, times_s: Array) -> Array:
+        """Steepness of the crossings at given times against those around, shape (m,) [-]; 1 where it is not known.
+
+        Parameters
+        ----------
+        times_s
+            Times of some of the edges, shape (m,) [s].
+        """
+        from scipy.ndimage import median_filter
+
+        if self.steep_v_per_s is None or self.times_s.size < 20:
+            return np.ones(times_s.size)
+        usual = median_filter(self.steep_v_per_s, size=15, mode="nearest")
+        share = self.steep_v_per_s / np.maximum(usual, 1e-12)
+        return np.asarray(share[np.searchsorted(self.times_s, times_s)])
 
     @property
     def polarities(self) -> tuple[str, ...]:
@@ -70,7 +89,9 @@ def edge_train(channel: Channel) -> EdgeTrain:
         return _logic_edges(channel)
     from twoturn.capture.analogue import analogue_edges
 
-    times, rising, sensor, u_s = analogue_edges(channel.times_s, channel.values)
+    times, rising, sensor, u_s, steep = analogue_edges(channel.times_s, channel.values)
+    if sensor == "inductive":
+        return EdgeTrain(channel.name, times, rising, u_s, sensor, steep)
     times, rising = without_glitches(times, rising)
     return EdgeTrain(channel.name, times, rising, u_s, sensor)
 
@@ -109,7 +130,7 @@ def without_glitches(times_s: Array, rising: NDArray[np.bool_]) -> tuple[Array, 
             break
         drop = np.zeros(times_s.size, dtype=bool)
         taken = -1
-        for index in np.flatnonzero(short):
+        for index in np.flatnonzero(short).tolist():
             if index > taken:
                 drop[index : index + 2] = True
                 taken = index + 1

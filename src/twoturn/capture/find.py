@@ -10,13 +10,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from twoturn.capture.model import Array
 from twoturn.capture.wheel import from_zero
 
 MAX_PERIOD = 260
 MOST_EDGES = 12_000
+EVEN_JUMP, EVEN_SHARE = 0.45, 0.025
 LIKELY_SWING = 0.8
 """Log of greatest over least speed within a turn that an engine has [-]: more is held against a wheel."""
 
@@ -124,9 +124,17 @@ def _shape(log_d: Array, ratio: Array, period: int, skip: int) -> Shape | None:
     if steps is None:
         return None
     section, rotated = from_zero(steps)
+    if len(set(section)) == 1 and not _even_enough(ratio):
+        return None
     lag = np.abs(ratio[period:] - ratio[:-period])
     noise = float(np.median(lag)) / 0.954 if lag.size else 0.1
     return Shape(section, misfit, cost, noise, skip + first + rotated, skip + first, skip + last)
+
+
+def _even_enough(ratio: Array) -> bool:
+    """Whether neighbouring intervals are alike throughout: no gap hides among them."""
+    jumps = np.abs(ratio) > EVEN_JUMP
+    return bool(np.median(np.abs(ratio)) < 0.25 and jumps.mean() <= EVEN_SHARE)
 
 
 def _best_stretch(ratio: Array, period: int) -> tuple[int, int]:

@@ -136,7 +136,14 @@ def _laid(expected: Sequence[Expected], seen: Sequence[CamEdge], offset: float, 
     u = float(np.sqrt(sum(u**2 for _, u in polar.values()))) / len(polar)
     rising, falling = polar.get("rising"), polar.get("falling")
     return Match(
-        shift_deg, u, rising[0] if rising else None, falling[0] if falling else None, spread, paired, len(expected), cost
+        shift_deg,
+        u,
+        rising[0] if rising else None,
+        falling[0] if falling else None,
+        spread,
+        paired,
+        len(expected),
+        cost,
     )
 
 
@@ -144,7 +151,9 @@ def _mean(rows: list[tuple[float, float]]) -> tuple[float, float]:
     """Mean shift of one polarity and its uncertainty; what the edges share does not average away."""
     deg = np.array([row[0] for row in rows])
     u = np.array([row[1] for row in rows])
-    return float(deg.mean()), float(np.hypot(np.sqrt(np.mean(u**2)), deg.std(ddof=1) / np.sqrt(deg.size) if deg.size > 1 else 0))
+    return float(deg.mean()), float(
+        np.hypot(np.sqrt(np.mean(u**2)), deg.std(ddof=1) / np.sqrt(deg.size) if deg.size > 1 else 0)
+    )
 
 
 def alike_cam(name: str, other: str) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import zlib
+from collections.abc import Callable
 from pathlib import Path
 
 from twoturn.capture import csv, wav
@@ -10,7 +11,10 @@ from twoturn.capture.files import open_plain
 from twoturn.capture.model import Capture
 from twoturn.errors import RecordingError
 
-FORMATS = (wav, csv)
+FORMATS: tuple[tuple[Callable[[bytes], bool], Callable[[Path], Capture]], ...] = (
+    (wav.probe, wav.read),
+    (csv.probe, csv.read),
+)
 READABLE = "CSV text (time and one column a channel, or bare edge times) or WAV, also packed with gzip"
 MAX_FILE_BYTES = 2_000_000_000
 HEAD_BYTES = 65_536
@@ -38,9 +42,9 @@ def read_capture(path: str | Path) -> Capture:
     _check_file(path)
     try:
         head = _head(path)
-        for form in FORMATS:
-            if form.probe(head):
-                return form.read(path)
+        for probe, read in FORMATS:
+            if probe(head):
+                return read(path)
     except zlib.error:
         raise RecordingError(f"{path.name} holds damaged gzip data", next_step="copy it again") from None
     except OSError as error:

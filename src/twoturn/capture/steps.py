@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from twoturn.capture.model import Array
 
 Ints = NDArray[np.int64]
-SMALL = 16
+SMALL, LEAST_FREE = 16, 9
 
 
 def starts(relative: Array) -> Iterator[tuple[int, Ints]]:
@@ -36,6 +36,8 @@ def starts(relative: Array) -> Iterator[tuple[int, Ints]]:
         return
     if count <= SMALL:
         yield from _plain_wheels(count)
+    if count < LEAST_FREE:
+        return
     for width in (9, 5):
         for unit in (1, 2, 3, 4):
             yield unit, _rounded(relative - _median_round(relative, width), unit)
@@ -91,8 +93,11 @@ def plainness(steps: Ints, unit: int) -> float:
     short = steps[steps < unit]
     if unit > 1:
         extra = values.max() == unit and short.sum() == unit and short.size == 2
+        if not extra and steps.size < LEAST_FREE:
+            return np.inf
         return 0.6 if extra else 1.5 + 0.5 * (values.size - 1) + 0.1 * odd
-    return 0.3 * (values.size - 1) + 0.04 * odd + (0.5 if values.max() > 5 else 0.0)
+    unusual = (0.5 if values.max() > 5 else 0.0) + (0.6 if steps.sum() % 2 and steps.sum() > 3 else 0.0)
+    return 0.3 * (values.size - 1) + 0.04 * odd + unusual
 
 
 def _plain_wheels(count: int) -> Iterator[tuple[int, Ints]]:
@@ -111,7 +116,8 @@ def _plain_wheels(count: int) -> Iterator[tuple[int, Ints]]:
 
 def _rounded(excess: Array, unit: int) -> Ints:
     """Nearest whole places, at least one."""
-    return np.clip(np.rint(unit * np.exp(np.clip(excess, -4, 4))), 1, None).astype(np.int64)
+    whole: Ints = np.clip(np.rint(unit * np.exp(np.clip(excess, -4, 4))), 1, None).astype(np.int64)
+    return whole
 
 
 def _median_round(relative: Array, width: int) -> Array:

@@ -16,6 +16,7 @@ from twoturn.capture.model import Array
 
 FALSE = np.iinfo(np.int64).min
 FALSE_COST, MISSED_COST, WIDTH, MARGIN, PLAIN_RUN = 4.0, 3.0, 12, 7.0, 8
+MOST_SEARCHED = 3000
 Ints = NDArray[np.int64]
 
 
@@ -81,12 +82,14 @@ def _follow(times: Array, steps: Array, sigma: float) -> Ints:
     tooth[0] = 0
     log_ratio = np.diff(np.log(np.maximum(np.diff(times), 1e-12)))
     expected = np.log(steps / np.roll(steps, 1))
-    edge = 0
-    while edge < times.size - 1:
+    edge, searched = 0, 0
+    while edge < times.size - 1 and searched < MOST_SEARCHED:
         edge = _plain(edge, tooth, log_ratio, expected, min(0.45, max(0.2, 4 * sigma)))
         if edge >= times.size - 1:
             break
-        edge = _search(edge, tooth, times, steps, sigma)
+        start = edge
+        edge = _search(edge, tooth, times[: edge + MOST_SEARCHED], steps, sigma)
+        searched += edge - start
     return tooth
 
 
@@ -102,14 +105,12 @@ def _plain(edge: int, tooth: Ints, log_ratio: Array, expected: Array, tolerance:
         stop = min(size - 1, first + block)
         numbers = tooth[edge] + np.arange(first, stop) - edge
         fits = np.abs(log_ratio[first - 1 : stop - 1] - expected[numbers % expected.size]) < tolerance
-        good = int(np.argmin(fits)) if not fits.all() else fits.size
-        last = first + good - 1 if good < fits.size else stop
-        last = max(edge, last - 1) if good < fits.size else last
+        clean = bool(fits.all())
+        last = stop if clean else max(edge, first + int(np.argmin(fits)) - 2)
         tooth[edge : last + 1] = tooth[edge] + np.arange(last + 1 - edge)
-        if good < fits.size or last >= size - 1:
-            return last if last < size - 1 or good == fits.size else last
-        edge = last
-        block = min(block * 4, 65_536)
+        if not clean:
+            return last
+        edge, block = last, min(block * 4, 65_536)
     return edge
 
 

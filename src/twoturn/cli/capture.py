@@ -8,10 +8,12 @@ from typing import Annotated
 import typer
 
 
-def capture(  # noqa: PLR0913 - the options of the command
+def capture(
     file: Annotated[Path, typer.Argument(help="The recording: CSV or WAV, also packed with gzip.")],
     crank: Annotated[str | None, typer.Option("--crank", help="Crank channel, by name or number.")] = None,
-    cam: Annotated[list[str] | None, typer.Option("--cam", help="Cam channel, by name or number; may be repeated.")] = None,
+    cam: Annotated[
+        list[str] | None, typer.Option("--cam", help="Cam channel, by name or number; may be repeated.")
+    ] = None,
     edge: Annotated[str | None, typer.Option("--edge", help="Crank edge to read: rising or falling.")] = None,
     against: Annotated[Path | None, typer.Option("--against", help="Reference recording of this engine type.")] = None,
     drive: Annotated[Path | None, typer.Option("--drive", help="The drive file.")] = None,

@@ -181,4 +181,22 @@ def _layout(before: list[str], encoding: str, separator: str, columns: int, row:
 def _is_unit(field: str) -> bool:
     """Whether a field of the second header line is a unit (or empty)."""
     plain = field.strip("[]() ").lower()
-    return plain in {"", "-", "s", "sec", "ms", "us", "µs", "μs", "ns", "v", "mv", "a", "ma", "volt", "volts", "bool", "logic"}
+    return plain in {
+        "",
+        "-",
+        "s",
+        "sec",
+        "ms",
+        "us",
+        "µs",
+        "μs",
+        "ns",
+        "v",
+        "mv",
+        "a",
+        "ma",
+        "volt",
+        "volts",
+        "bool",
+        "logic",
+    }

@@ -136,9 +136,7 @@ def _bare_edges(name: str, axis: TimeAxis, rows: Array, names: list[str], lines:
     ends = [(channel.times_s[0], channel.times_s[-1]) for channel in channels if channel.times_s.size]
     duration = float(max(end for _, end in ends) - min(start for start, _ in ends))
     known = not axis.counts or axis.scale_s is not None
-    return Capture(
-        tuple(channels), duration, None, name, "csv", time_known=known, unit_stated=axis.scale_s is not None
-    )
+    return Capture(tuple(channels), duration, None, name, "csv", time_known=known, unit_stated=axis.scale_s is not None)
 
 
 def _check_time(name: str, times: Array, lines: NDArray[np.int64]) -> None:

@@ -14,7 +14,9 @@ _SPELT = {
     "nsec": "ns", "nanosecond": "ns", "nanoseconds": "ns",
 }  # fmt: skip
 _TIME_NAMES = re.compile(r"\b(time|zeit|temps|tiempo|tempo|czas|t|x-axis|seconds|timestamp)\b", re.IGNORECASE)
-_COUNT_NAMES = re.compile(r"^\W*(sample(s|\s*(no|nr|number|index))?\.?|index|idx|n|nr|no|#|i|count|point)\W*$", re.IGNORECASE)
+_COUNT_NAMES = re.compile(
+    r"^\W*(sample(s|\s*(no|nr|number|index))?\.?|index|idx|n|nr|no|#|i|count|point)\W*$", re.IGNORECASE
+)
 _RATE = re.compile(
     r"(?:sample\s*rate|sampling\s*(?:rate|frequency)|samplerate|frequency|rate|fs)\W*?([\d.,]+(?:e[+-]?\d+)?)\s*"
     r"([kM]?)\s*(?:Hz|S/s|Sa/s|sps|samples)?",
@@ -65,7 +67,7 @@ def time_axis(layout: Layout) -> TimeAxis:
 def unit_of(text: str) -> str | None:
     """The unit of time named in a header, as ``s``, ``ms``, ``us`` or ``ns``; None where none is."""
     for word in reversed(re.findall(r"[A-Za-zµμ]+", text)):
-        plain = _SPELT.get(word.lower(), word.lower())
+        plain: str = _SPELT.get(word.lower(), word.lower())
         if plain in SECONDS:
             return plain
     return None
