@@ -12,6 +12,7 @@ import pytest
 from tests.drive.file_texts import EXAMPLES, PAGE
 from tools.make_docs import drive_page, drive_schema
 
+from twoturn.acts.drive import describe_drive
 from twoturn.drive.load import read_drive
 from twoturn.drive.model.describe import known_keys
 from twoturn.drive.model.file import DriveFile
@@ -72,6 +73,21 @@ def test_every_key_stands_on_the_page() -> None:
     for table in tables:
         missing = [key for key in known_keys(table) if not re.search(rf"`[^`\n]*\b{key}\b[^`\n]*`", page)]
         assert not missing, (table.__name__, missing)
+
+
+@pytest.mark.parametrize("text", EXAMPLES, ids=NAMES)
+def test_every_key_of_an_answer_stands_on_the_page(text: str, tmp_path: Path) -> None:
+    path = tmp_path / "drive.toml"
+    path.write_text(text, encoding="utf-8")
+    page = PAGE.read_text(encoding="utf-8")
+    missing = {key for key in _keys(describe_drive(path)) if not re.search(rf"`[^`\n]*\b{key}\b[^`\n]*`", page)}
+    assert not missing
+
+
+def _keys(node: object) -> set[str]:
+    if isinstance(node, dict):
+        return {*node, *(key for value in node.values() for key in _keys(value))}
+    return {key for value in node for key in _keys(value)} if isinstance(node, list) else set()
 
 
 def _tables(table: type) -> list[type]:
