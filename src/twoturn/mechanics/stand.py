@@ -111,9 +111,14 @@ class Stand:
         expansion = self.numbers.plain("belt", self.belt.id, "expansion_per_k", self.belt.table.expansion_per_k)
         return (self.made_mm(teeth) + self.setting.offset_mm) * (1 + expansion * warmer_k)
 
+    def growth(self, warmer_k: Number) -> Number:
+        """Factor [-] by which the block grows away from the origin, ``warmer_k`` [K] above the reference."""
+        per_k = self.numbers.plain("drive", "", "block_expansion_per_k", self.drive.file.drive.block_expansion_per_k)
+        return 1 + per_k * warmer_k
+
     def loop(self, warmer_k: Number = 0.0) -> Loop:
         """The belt's pulleys ``warmer_k`` [K] above the reference temperature."""
-        growth = 1 + self.drive.file.drive.block_expansion_per_k * warmer_k
+        growth = self.growth(warmer_k)
         centres = [self._centre(pulley) * growth for pulley in self.belt.pulleys]
         radii = [radius_mm(self.belt, pulley, self.numbers, warmer_k) for pulley in self.belt.pulleys]
         return Loop(
@@ -155,7 +160,7 @@ def radius_mm(belt: Belt, pulley: Pulley, numbers: Numbers, warmer_k: Number) ->
 
     As :func:`twoturn.drive.radii.pitch_line_radius_mm`.
     """
-    growth = 1 + pulley_expansion_per_k(pulley) * warmer_k
+    growth = 1 + numbers.plain("pulley", pulley.id, "expansion_per_k", pulley_expansion_per_k(pulley)) * warmer_k
     if pulley.teeth is not None:
         return pulley.teeth * (belt.table.pitch_mm or math.nan) / (2 * math.pi) * growth
     diameter = numbers.plain("pulley", pulley.id, "diameter_mm", pulley.table.diameter_mm or math.nan)
