@@ -139,8 +139,7 @@ def dull_knock(rng: np.random.Generator, rate_hz: int) -> np.ndarray:
 def clap(rng: np.random.Generator, rate_hz: int) -> np.ndarray:
     """A clap or a dropped rag: shaped noise that dies within some 5 to 30 ms."""
     t = np.arange(int(0.4 * rate_hz)) / rate_hz
-    burst = coloured(rng, len(t), rate_hz, rng.uniform(-0.5, 1.0)) * np.exp(-t / rng.uniform(0.004, 0.025))
-    return burst
+    return coloured(rng, len(t), rate_hz, rng.uniform(-0.5, 1.0)) * np.exp(-t / rng.uniform(0.004, 0.025))
 
 
 def speech(rng: np.random.Generator, count: int, rate_hz: int) -> np.ndarray:
@@ -165,7 +164,9 @@ def speech(rng: np.random.Generator, count: int, rate_hz: int) -> np.ndarray:
         out[place : place + length] += rng.uniform(0.3, 1) * syllable * envelope
         if rng.random() < 0.4:
             hiss = int(min(rng.uniform(0.04, 0.12) * rate_hz, count - place))
-            out[place : place + hiss] += 0.4 * coloured(rng, max(hiss, 2), rate_hz, -1.5)[:hiss] * np.hanning(max(hiss, 2))[:hiss]
+            out[place : place + hiss] += (
+                0.4 * coloured(rng, max(hiss, 2), rate_hz, -1.5)[:hiss] * np.hanning(max(hiss, 2))[:hiss]
+            )
         place += length + int(rng.uniform(0.02, 0.35) * rate_hz)
     return out / (np.abs(out).max() + 1e-12)
 

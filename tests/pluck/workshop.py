@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-
 from tests.pluck.generator import (
     Recording,
     SpanTruth,
@@ -50,7 +49,9 @@ def plucks(rng: np.random.Generator, span: SpanTruth, rate_hz: int, count: int, 
     for row in range(count):
         for other, rings in (("twist", 0.7), ("neighbour", 1.0)):
             if traits[other]:
-                tone = damped(rate_hz, seconds, span.f1_hz * float(traits[other]), span.tau_s * rings, rng.uniform(0, 6))
+                tone = damped(
+                    rate_hz, seconds, span.f1_hz * float(traits[other]), span.tau_s * rings, rng.uniform(0, 6)
+                )
                 sound[row] += strength[row] * float(traits[f"{other}_level"]) * tone[: len(t)]
         noise = rng.standard_normal(len(t)) * np.exp(-t / rng.uniform(0.001, 0.004))
         sound[row] += float(traits["finger"]) * strength[row] * noise

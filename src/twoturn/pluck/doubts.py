@@ -7,11 +7,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from twoturn.pluck.result import HeardPluck
-from twoturn.pluck.working import Array
+from twoturn.pluck.working import CLIPPED_SHARE, Array
 from twoturn.recording.sound import Sound
 
 SILENT = 1e-5  # of full scale: below the last bit of a 16-bit recording
-CLIPPED = 2e-4
 FEW = 3
 
 
@@ -55,7 +54,7 @@ def doubts_of(sound: Sound, heard: Sequence[HeardPluck]) -> tuple[str, ...]:
         None, one or more sentences.
     """
     found = list(sound.notes)
-    if sound.clipped_share > CLIPPED:
+    if sound.clipped_share > CLIPPED_SHARE:
         found.append("the recording is clipped: hold the microphone further away or pluck more gently")
     if is_gated(sound.mono, sound.rate_hz):
         found.append("the sound between is cut to nothing: switch the telephone's noise suppression off")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from twoturn.pluck.modes import DECAYS_S, Modes, find_modes, jacobian, refine
+from twoturn.pluck.modes import DECAYS_S, Modes, find_modes, jacobian, refine, turns
 from twoturn.pluck.onsets import Onset
 from twoturn.pluck.working import Array, Working
 
@@ -70,7 +70,7 @@ def analyse(working: Working, onset: Onset, next_s: float) -> Event | None:
         None where nothing rings or the stretch is too short.
     """
     rate_hz, samples = working.rate_hz, working.samples
-    start = int((onset.start_s + SKIP_S) * rate_hz)
+    start = first = after_clipping(working, int((onset.start_s + SKIP_S) * rate_hz))
     end = min(len(samples), int((min(next_s - GUARD_S, onset.start_s + LONGEST_S)) * rate_hz))
     if end - start < 0.03 * rate_hz:
         return None
@@ -78,12 +78,21 @@ def analyse(working: Working, onset: Onset, next_s: float) -> Event | None:
     modes = find_modes(samples[start:end], rate_hz)
     if not len(modes):
         return None
-    earlier = earliest(samples, modes, start, int((onset.start_s - 0.006) * rate_hz), rate_hz)
+    least = int((onset.start_s - 0.006) * rate_hz)
+    untouched = first == int((onset.start_s + SKIP_S) * rate_hz)
+    earlier = earliest(samples, modes, start, least, rate_hz) if untouched else start
     if earlier < start:
         modes = shifted(modes, earlier - start)
         start = earlier
         modes = refine(modes, samples[start:end], rate_hz, 6)
     return describe(working, onset, modes, start, end)
+
+
+def after_clipping(working: Working, start: int) -> int:
+    """The first sample after the clipped beginning of an event; ``start`` where it is not clipped."""
+    reach = working.clipped[start : start + int(0.25 * working.rate_hz)]
+    places = np.flatnonzero(reach)
+    return start + int(places[-1]) + 3 if len(places) else start
 
 
 def useful_length(samples: Array, rate_hz: float) -> int:
@@ -150,14 +159,13 @@ def local_variance(rest: Array, modes: Modes) -> Array:
 
     In white noise of variance s² the energy 2|X|²/Σw² of a damped window is 2s² on average.
     """
-    t = np.arange(len(rest))[:, None]
-    weights = np.exp(-modes.decay * t)
     width = np.maximum(2 * modes.decay, 3 * np.pi / len(rest))
-    total = np.zeros(len(modes))
-    for offset in (-3, -2, -1, 1, 2, 3):
-        value = np.sum(rest[:, None] * weights * np.exp(-1j * (modes.omega + offset * width) * t), axis=0)
-        total += np.abs(value) ** 2 / np.sum(weights**2, axis=0)
-    return np.asarray((total + 2.0) / 8.0)
+    offsets = np.array([-3.0, -2.0, -1.0, 1.0, 2.0, 3.0])
+    omega = (modes.omega + offsets[:, None] * width).ravel()
+    decay = np.tile(modes.decay, len(offsets))
+    value = (rest @ turns(-omega, decay, len(rest))).reshape(len(offsets), -1)
+    weights = np.sum(np.abs(turns(0 * modes.omega, modes.decay, len(rest))) ** 2, axis=0)
+    return np.asarray((np.sum(np.abs(value) ** 2, axis=0) / weights + 2.0) / 8.0)
 
 
 def before(working: Working, onset: Onset, modes: Modes, count: int) -> Array:
@@ -166,10 +174,10 @@ def before(working: Working, onset: Onset, modes: Modes, count: int) -> Array:
     end = max(0, int((onset.start_s - GUARD_S) * rate_hz))
     start = max(0, end - count)
     if end - start < 0.02 * rate_hz:
-        return np.zeros(len(modes))
+        lines = np.array(working.lines_hz or (0.0,))
+        away = np.abs(modes.hertz(rate_hz)[:, None] - lines).min(axis=1)
+        return np.asarray(np.where(away < 2.0, 1.0, 0.0))
     piece = working.samples[start:end][::-1]
-    t = np.arange(len(piece))[:, None]
-    weights = np.exp(-modes.decay * t)
-    value = np.sum(piece[:, None] * weights * np.exp(-1j * modes.omega * t), axis=0)
-    energy = 2 * np.abs(value) ** 2 / np.sum(weights**2, axis=0)
+    turn = turns(-modes.omega, modes.decay, len(piece))
+    energy = 2 * np.abs(piece @ turn) ** 2 / np.sum(np.abs(turn) ** 2, axis=0)
     return np.asarray(np.maximum(0.0, energy - 4.0) / np.maximum(modes.energy(count), 1.0))

@@ -12,17 +12,17 @@ from twoturn.pluck.working import BLOCK_S, Working
 
 # weights of a logistic regression on simulated workshop recordings (bench/pluck), rounded
 WEIGHTS = {
-    "series": 0.2,
-    "share": 1.5,
-    "count": 0.05,
-    "attack": -1.25,
-    "older": -0.35,
-    "left": -0.7,
-    "low": 4.6,
-    "bright": -0.9,
-    "quality": 0.45,
+    "series": 0.13,
+    "share": 0.65,
+    "count": 0.27,
+    "attack": -1.5,
+    "older": -0.42,
+    "left": -0.3,
+    "low": 2.7,
+    "bright": -0.95,
+    "quality": 0.75,
 }
-CONSTANT = -7.3
+CONSTANT = -9.6
 UNKNOWN_OLDER = -5.0
 
 
@@ -103,12 +103,10 @@ def weigh(working: Working, event: Event, pluck: Pluck, series: float) -> Eviden
 
 
 def brightness(working: Working, onset_s: float) -> float:
-    """Energy above the working range over that inside it, from 8 to 60 ms after an onset, as a logarithm [-]."""
-    start, end = onset_s + 0.008, onset_s + 0.060
-    high = float(working.bright[int(start / BLOCK_S) : max(int(end / BLOCK_S), int(start / BLOCK_S) + 1)].sum())
-    piece = working.samples[int(start * working.rate_hz) : int(end * working.rate_hz)]
-    inside = max(0.0, float(piece @ piece) - len(piece))
-    return float(np.clip(np.log((high + 30.0) / (inside + 30.0)), -6, 4))
+    """Energy above some 1.5 kHz over that below, from 8 to 60 ms after an onset, as a logarithm [-]."""
+    start = int((onset_s + 0.008) / BLOCK_S)
+    high, low = working.excess[:, start : start + int(0.052 / BLOCK_S)].sum(axis=1) + 1e-30
+    return float(np.clip(np.log(high / low), -6, 3))
 
 
 def envelope(working: Working, event: Event, pluck: Pluck) -> tuple[float, float]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from twoturn.pluck.working import Array, Bools, Ints
 
@@ -45,8 +46,7 @@ class Modes:
 
     def waves(self, count: int, start: int = 0) -> Array:
         """Each tone by itself, shape (count, k) [-]."""
-        t = np.arange(start, start + count)[:, None]
-        turn = np.exp((1j * self.omega - self.decay) * t)
+        turn = turns(self.omega, self.decay, count, start)
         return np.asarray(turn.real * self.a + turn.imag * self.b)
 
     def energy(self, count: int) -> Array:
@@ -103,44 +103,60 @@ def strongest(rest: Array, rate_hz: float, low_hz: float, high_hz: float) -> tup
     return tone, float(gains[row, column])
 
 
+STRIDE = 32
+
+
+def turns(omega: Array, decay: Array, count: int, start: int = 0) -> NDArray[np.complex128]:
+    """exp((iω − d)·t) for t = start … start + count − 1, shape (count, k): products of a coarse and a fine table."""
+    rate = 1j * omega - decay
+    coarse = np.exp(rate * (start + STRIDE * np.arange(-(-count // STRIDE)))[:, None])
+    fine = np.exp(rate * np.arange(STRIDE)[:, None])
+    return np.asarray((coarse[:, None, :] * fine[None, :, :]).reshape(-1, len(omega))[:count])
+
+
 def jacobian(modes: Modes, count: int) -> tuple[Array, Array]:
     """Basis of the amplitudes, shape (n, 2k), and slopes by decay and frequency, shape (n, 2k)."""
-    t = np.arange(count)[:, None]
-    turn = np.exp((1j * modes.omega - modes.decay) * t)
-    linear = np.hstack([turn.real, turn.imag])
-    by_decay = -t * (turn.real * modes.a + turn.imag * modes.b)
-    by_omega = t * (turn.real * modes.b - turn.imag * modes.a)
-    return linear, np.hstack([by_decay, by_omega])
+    turn = turns(modes.omega, modes.decay, count)
+    return _linear(turn), _slopes(modes, turn)
 
 
-def amplitudes(modes: Modes, samples: Array) -> Modes:
-    """The same frequencies and decays with amplitudes by linear least squares."""
-    t = np.arange(len(samples))[:, None]
-    turn = np.exp((1j * modes.omega - modes.decay) * t)
-    weights = solve(np.hstack([turn.real, turn.imag]), samples)
-    return replace(modes, a=weights[: len(modes)], b=weights[len(modes) :])
+def _linear(turn: NDArray[np.complex128]) -> Array:
+    """Cosines and sines side by side, shape (n, 2k)."""
+    return np.concatenate([turn.real, turn.imag], axis=1)
+
+
+def _slopes(modes: Modes, turn: NDArray[np.complex128]) -> Array:
+    """Slopes by decay and frequency, shape (n, 2k)."""
+    moved = turn * (modes.a - 1j * modes.b) * np.arange(len(turn))[:, None]
+    return np.concatenate([-moved.real, -moved.imag], axis=1)
+
+
+def amplitudes(modes: Modes, samples: Array) -> tuple[Modes, Array, NDArray[np.complex128]]:
+    """The same frequencies and decays with amplitudes by linear least squares, what is left, and the table of turns."""
+    turn = turns(modes.omega, modes.decay, len(samples))
+    basis = _linear(turn)
+    weights = solve(basis, samples)
+    k = len(modes)
+    return replace(modes, a=weights[:k], b=weights[k:]), samples - basis @ weights, turn
 
 
 def refine(modes: Modes, samples: Array, rate_hz: float, rounds: int) -> Modes:
-    """Gauss-Newton with a halved step where a full one does not help; all tones at once."""
+    """Gauss-Newton with a shortened step where a full one does not help; all tones at once."""
     if not len(modes):
         return modes
-    modes = amplitudes(modes, samples)
-    rest = samples - modes.waves(len(samples)).sum(axis=1)
+    modes, rest, turn = amplitudes(modes, samples)
     cost, k = float(rest @ rest), len(modes)
     for _ in range(rounds):
-        linear, slopes = jacobian(modes, len(samples))
-        step = solve(np.hstack([linear, slopes]), rest)[2 * k :]
+        step = solve(np.concatenate([_linear(turn), _slopes(modes, turn)], axis=1), rest)[2 * k :]
         for factor in (1.0, 0.4, 0.1):
-            trial = amplitudes(_moved(modes, factor * step, rate_hz), samples)
-            new_rest = samples - trial.waves(len(samples)).sum(axis=1)
+            trial, new_rest, new_turn = amplitudes(_moved(modes, factor * step, rate_hz), samples)
             new_cost = float(new_rest @ new_rest)
             if new_cost < cost:
                 break
         else:
             return modes
-        gain, modes, rest, cost = cost - new_cost, trial, new_rest, new_cost
-        if gain < 0.01 + 1e-7 * cost:
+        gain, modes, rest, turn, cost = cost - new_cost, trial, new_rest, new_turn, new_cost
+        if gain < 0.01 + 1e-4 * cost:
             break
     return modes
 
@@ -158,8 +174,8 @@ def _moved(modes: Modes, step: Array, rate_hz: float) -> Modes:
 def solve(basis: Array, values: Array) -> Array:
     """Least squares by scaled, slightly damped normal equations, shape (columns,)."""
     scale = np.sqrt(np.einsum("ij,ij->j", basis, basis)) + 1e-12
-    square = (basis.T @ basis) / np.outer(scale, scale)
-    square[np.diag_indices_from(square)] += 1e-9
+    square = (basis.T @ basis) / (scale[:, None] * scale)
+    square.flat[:: len(scale) + 1] += 1e-9
     return np.asarray(np.linalg.solve(square, (basis.T @ values) / scale) / scale)
 
 
@@ -189,7 +205,10 @@ def find_modes(samples: Array, rate_hz: float, *, most: int = 10, least_gain: fl
         total = max(total, gain)
         if gain < max(least_gain, 0.002 * total):
             break
-        tone = refine(tone, rest, rate_hz, 3)
-        modes = refine(modes.joined(tone), samples, rate_hz, 2 if len(modes) % 2 else 1)
+        modes = modes.joined(refine(tone, rest, rate_hz, 3))
+        if len(modes) % 2 and len(modes) > 1:
+            modes = refine(modes, samples, rate_hz, 1)
+        else:
+            modes, _, _ = amplitudes(modes, samples)
         rest = samples - modes.waves(len(samples)).sum(axis=1)
-    return refine(modes, samples, rate_hz, 6)
+    return refine(modes, samples, rate_hz, 8)

@@ -23,6 +23,7 @@ POSSIBLE = 0.0  # log-odds from which an event may count beside a sure one
 SURE = 2.0  # log-odds of the best event, or of several that agree
 LEAST_SERIES = -4.0
 SHORTEST_S = 0.06
+LOUDER = 0.5  # rise of a later start, over this one's, that ends the stretch
 Progress = Callable[[float], None]
 
 
@@ -85,10 +86,11 @@ def read_pluck(sound: Sound, progress: Progress | None = None) -> PluckResult:
 
 def _events(working: Working, onsets: Sequence[Onset], progress: Progress | None) -> list[Event]:
     """The damped tones after every onset."""
-    ends = [*(onset.start_s for onset in onsets[1:]), len(working.samples) / working.rate_hz][: len(onsets)]
+    whole_s = len(working.samples) / working.rate_hz
     found = []
-    for number, (onset, end_s) in enumerate(zip(onsets, ends, strict=True)):
-        event = analyse(working, onset, end_s)
+    for number, onset in enumerate(onsets):
+        louder = (later.start_s for later in onsets[number + 1 :] if later.rise > LOUDER * onset.rise)
+        event = analyse(working, onset, next(louder, whole_s))
         if event is not None:
             found.append(event)
         if progress is not None:

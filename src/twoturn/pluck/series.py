@@ -158,10 +158,10 @@ def score_all(tones: Tones, hertz: Array, stiff: Array) -> Array:
 def absence(heard: Bools, log_partials: Array) -> Array:
     """What silent partials cost below the highest one heard, shape (candidates,) [-]."""
     highest = np.where(heard.any(axis=1), PARTIALS - 1 - np.argmax(heard[:, ::-1], axis=1), 0)
-    below = np.arange(PARTIALS)[None, :] <= np.maximum(highest, 1)[:, None]
+    below = np.arange(PARTIALS)[None, :] <= highest[:, None]
     likely = np.repeat(HEARD[None, :], len(heard), axis=0)
-    low = np.exp(log_partials) < 140
-    likely = np.where(low, 0.55 * likely, likely)
+    low = np.exp(log_partials) < 110
+    likely = np.where(low, 0.8 * likely, likely)
     outside = np.exp(log_partials) > 1200
     cost = np.log(1 - likely) * (below & ~heard & ~outside)
     return np.asarray(cost.sum(axis=1))

@@ -8,13 +8,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from twoturn.recording.sound import clipped_share
+
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 WORKING_HZ = 2900.0
 BRIGHT_HZ = 8000.0
+MODEL_FLOOR = 1e-5  # no model of a string is right to less than this share of its power
 BLOCK_S = 0.004
+CLIPPED_SHARE = 2e-4
 FRAME = 128
 HOP = 12
 ORDER = 16
@@ -34,8 +38,10 @@ class Working:
         Short-time powers over those of the background, shape (frames, bins) [-].
     frame_s
         Middle of each frame, shape (frames,) [s].
-    bright
-        Energy above the working range in blocks of 4 ms, over the background's, shape (blocks,) [-].
+    excess
+        Energy above and below some 1.5 kHz beyond the background's, in blocks of 4 ms, shape (2, blocks).
+    clipped
+        Where the recording stands at its limit, shape (n,).
     lines_hz
         Steady lines (hum and the like) that were taken off [Hz].
     steps
@@ -46,7 +52,8 @@ class Working:
     rate_hz: float
     powers: Array
     frame_s: Array
-    bright: Array
+    excess: Array
+    clipped: Bools
     lines_hz: tuple[float, ...]
     steps: tuple[str, ...]
 
@@ -73,32 +80,42 @@ def prepare(samples: Array, rate_hz: float) -> Working:
     density = background(short_time_powers(free))
     white = np.convolve(free, whitening(density))[: len(free)]
     floor = background(short_time_powers(white))
-    white = white / math.sqrt(float(np.median(floor[2:-8])) / FRAME_POWER)
+    white = np.asarray(white / math.sqrt(float(np.median(floor[2:-8])) / FRAME_POWER), dtype=np.float64)
     powers = short_time_powers(white)
     steps = [f"taken at {slow_hz:.0f} samples a second", "background flattened"]
     if lines:
         steps.insert(1, f"{len(lines)} steady lines taken off")
-    frame_s = (np.arange(len(powers)) * HOP + FRAME / 2) / slow_hz
-    return Working(white, slow_hz, powers / FRAME_POWER, frame_s, bright_blocks(samples, rate_hz), lines, tuple(steps))
+    frame_s = np.asarray((np.arange(len(powers)) * HOP + FRAME / 2) / slow_hz, dtype=np.float64)
+    excess, clipped = excess_blocks(samples, rate_hz), clipped_places(samples, len(white))
+    return Working(white, slow_hz, powers / FRAME_POWER, frame_s, excess, clipped, lines, tuple(steps))
 
 
-def bright_blocks(samples: Array, rate_hz: float) -> Array:
-    """Excess energy above some 1.5 kHz in blocks of 4 ms, in variances of the background there, shape (blocks,).
+def clipped_places(samples: Array, count: int) -> Bools:
+    """Where the recording stands flat at its limit, on the working signal's ``count`` samples, shape (count,)."""
+    if clipped_share(samples) < CLIPPED_SHARE:
+        return np.zeros(count, dtype=np.bool_)
+    edges = np.linspace(0, len(samples), count, endpoint=False).astype(np.int64)
+    size = np.abs(samples)
+    return np.asarray(np.maximum.reduceat(size, edges) > 0.98 * size.max())
 
-    Metal rings there long after the blow; a plucked belt does not.
+
+def excess_blocks(samples: Array, rate_hz: float) -> Array:
+    """Energy above and below some 1.5 kHz beyond the background's, in blocks of 4 ms, shape (2, blocks).
+
+    Metal rings above long after the blow; a plucked belt does not.
     """
     fine, fine_hz = decimate(samples, rate_hz, BRIGHT_HZ)
     place = np.arange(-12, 13)
     low = np.sinc(2 * 1500.0 / fine_hz * place) * np.hamming(25)
-    kernel = (place == 0) - low / low.sum()
-    high = np.convolve(fine, kernel, mode="same")
+    dull = np.convolve(fine, low / low.sum(), mode="same")
     block = max(1, int(BLOCK_S * fine_hz))
-    count = len(high) // block
+    count = len(fine) // block
     if count < 3:
-        return np.zeros(max(count, 1))
-    power = np.mean(high[: count * block].reshape(count, block) ** 2, axis=1)
-    floor = float(np.quantile(power, 0.2)) + 1e-9 * float(power.max()) + 1e-30
-    return np.asarray(block * np.maximum(0.0, power / floor - 2.0))
+        return np.zeros((2, max(count, 1)))
+    both = np.stack([fine - dull, dull])[:, : count * block].reshape(2, count, block)
+    power = np.mean(both**2, axis=2)
+    floor = np.quantile(power, 0.2, axis=1, keepdims=True) + MODEL_FLOOR * power.max()
+    return np.asarray(np.maximum(0.0, power - 2.0 * floor) + 0.1 * floor)
 
 
 def decimate(samples: Array, rate_hz: float, target_hz: float = WORKING_HZ) -> tuple[Array, float]:
@@ -140,7 +157,7 @@ def background(powers: Array) -> Array:
     padded = np.pad(low, 7, mode="reflect")
     smooth = np.median(np.lib.stride_tricks.sliding_window_view(padded, 15), axis=1)
     smooth = np.minimum(smooth, np.maximum(low, 1e-3 * smooth)) * 0.5 + smooth * 0.5
-    floor = 1e-9 * powers.max() + 1e-4 * smooth.mean() + 1e-30
+    floor = MODEL_FLOOR * powers.max() + 1e-4 * smooth.mean() + 1e-30
     return np.asarray(np.maximum(smooth, floor))
 
 
