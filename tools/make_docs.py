@@ -69,11 +69,29 @@ def job_page() -> str:
     return between(text, "<!-- shared keys", "<!-- end of shared keys", f"\n{keys_table()}\n")
 
 
+def command_page() -> str:
+    """The page on the command line, with every command and option."""
+    from tools.command_page import command_part
+
+    text = page("command-line.md")
+    return between(text, "<!-- commands", "<!-- end of commands", f"\n{command_part()}\n")
+
+
+def drive_picture() -> str:
+    """The drawing of a shipped drive that README shows."""
+    from twoturn.acts.drive import draw, solve_drive
+
+    shipped = DOCS.parent / "src" / "twoturn" / "demo" / "drives" / "alder-one-cam.toml"
+    return draw(solve_drive(shipped, None))
+
+
 PAGES: dict[str, Callable[[], str]] = {
     "drive-file.schema.json": drive_schema,
     "drive-file.md": drive_page,
     "job.schema.json": job_schema,
     "job-file.md": job_page,
+    "command-line.md": command_page,
+    "pictures/alder-drive.svg": drive_picture,
 }
 
 

@@ -1,0 +1,146 @@
+"""Runs the examples of a page in a folder of its own, in order: what is printed there is what a reader gets.
+
+Blocks that are run: ``console`` (lines that begin with ``$``, and what they print), ``python``, and ``toml``, which is
+written to the file that its first line names (``# my-job/job.toml``), so that the commands after it find it.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import shlex
+import shutil
+import sys
+import tomllib
+from collections.abc import Iterator
+from contextlib import chdir, redirect_stderr, redirect_stdout
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from unittest.mock import patch
+
+from sybil import Example, Sybil
+from sybil.parsers.markdown import CodeBlockParser, PythonCodeBlockParser
+
+NOT_RUN = ("git", "cd", "export", "make test", "make bench")
+FINE = (0, 3, 4)
+DECIMALS_MAY_DIFFER = 0.05
+"""By how much of itself a number with a decimal point may differ from the page [-]: other tests look at the digits."""
+
+_SIGN = re.compile(r"(\.\.\.|(?<![\d.])\d+\.\d+(?![\d.]))")
+_FILE = re.compile(r"# (\S+\.toml)\n")
+
+
+@dataclass(frozen=True)
+class Command:
+    """A command of a console block and the lines that the page prints below it."""
+
+    line: str
+    printed: str
+
+
+def commands(block: str) -> Iterator[Command]:
+    """The commands of a console block, each with what the page says it prints."""
+    parts = re.split(r"^\$ ", block, flags=re.MULTILINE)
+    if parts[0].strip():
+        raise ValueError(f"a console block begins with a line that is no command: {parts[0]!r}")
+    for part in parts[1:]:
+        line, _, printed = part.partition("\n")
+        yield Command(line.split("  #")[0].strip(), printed.rstrip("\n"))
+
+
+def twoturn(arguments: list[str]) -> tuple[int, str]:
+    """Exit status of a call of the command line, and what it prints on both streams."""
+    from twoturn.cli.main import run
+
+    said = io.StringIO()
+    with patch.object(sys, "argv", ["twoturn", *arguments]), redirect_stdout(said), redirect_stderr(said):
+        try:
+            run()
+            status = 0
+        except SystemExit as ended:
+            status = int(ended.code or 0)
+    return status, said.getvalue()
+
+
+def is_as_printed(printed: str, said: str) -> bool:
+    """Whether ``said`` is what a page prints: ``...`` stands for anything, decimals may differ a little."""
+    pieces = _SIGN.split(_tidy(printed))
+    pattern = "".join(
+        ".*?" if piece == "..." else r"(\d+\.\d+)" if number % 2 else re.escape(piece)
+        for number, piece in enumerate(pieces)
+    )
+    found = re.fullmatch(pattern, _tidy(said), re.DOTALL)
+    wanted = [float(piece) for number, piece in enumerate(pieces) if number % 2 and piece != "..."]
+    return found is not None and all(
+        abs(float(text) - value) <= DECIMALS_MAY_DIFFER * abs(value) + 1e-12
+        for text, value in zip(found.groups(), wanted, strict=True)
+    )
+
+
+def _tidy(text: str) -> str:
+    return "\n".join(line.rstrip() for line in text.strip("\n").split("\n"))
+
+
+def _console(example: Example) -> str | None:
+    status = 0
+    for command in commands(example.parsed):
+        if command.line.startswith(NOT_RUN):
+            continue
+        if command.line == "echo $?":
+            said, status = str(status), 0
+        elif status not in FINE:
+            return f"exit status {status} before: {command.line}"
+        else:
+            status, said = _run(command.line)
+        if command.printed and not is_as_printed(command.printed, said):
+            return f"$ {command.line}\nprinted on the page:\n{command.printed}\n\nsaid:\n{said}"
+    return None if status in FINE else f"exit status {status} of: {command.line}\n{said}"
+
+
+def _run(line: str) -> tuple[int, str]:
+    words = shlex.split(line)
+    if line == "make demo":
+        words = ["twoturn", "demo"]
+    if words[0] == "cp":
+        for name in words[1:-1]:
+            shutil.copy(name, words[-1])
+        return 0, ""
+    if words[0] != "twoturn":
+        raise ValueError(f"the page asks for a command that is not run here: {line}")
+    return twoturn(words[1:])
+
+
+def _toml(example: Example) -> str | None:
+    tomllib.loads(example.parsed)
+    named = _FILE.match(example.parsed)
+    if named:
+        path = Path(named[1])
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(example.parsed, encoding="utf-8")
+    return None
+
+
+SYBIL = Sybil(
+    parsers=[
+        CodeBlockParser(language="console", evaluator=_console),
+        CodeBlockParser(language="toml", evaluator=_toml),
+        PythonCodeBlockParser(),
+    ]
+)
+
+
+def run_page(path: Path) -> int:
+    """Run the examples of a page, in order, in an empty folder; the number of them.
+
+    Raises
+    ------
+    sybil.evaluators.SybilFailure, AssertionError
+        An example does not do what the page says.
+    """
+    count = 0
+    with TemporaryDirectory() as folder, chdir(folder):
+        for example in SYBIL.parse(path).examples():
+            example.evaluate()
+            count += 1
+    return count
