@@ -7,6 +7,8 @@ from typing import Any
 import pytest
 from tests.job.paper_jobs import WHEN, engine, made, signed
 
+from twoturn.acts.job_folder import shipped_drives
+from twoturn.drive.load import read_drive
 from twoturn.job.assess import Assessment, assess
 
 BIRCH = engine("birch-two-cams")
@@ -457,3 +459,68 @@ def test_sensor_recordings_find_a_tooth_and_count_only_after_the_turns() -> None
     assert verdict(judged(HEAD, FIT, capture, TURN, PINS, POINTER, ASKED)) == "not shown"
     paper = judged(HEAD, FIT, PROVE)
     assert not paper.check("phase-inlet-camshaft").required
+
+
+def test_what_no_setting_changes_counts_whenever_it_was_measured() -> None:
+    text = (
+        shipped_drives()["birch-two-cams"]
+        + """
+[[requirement]]
+id = "play of the guide roller"
+quantity = "play"
+high = 0.05
+unit = "mm"
+at = "guide roller"
+"""
+    )
+    drive = read_drive(text, "birch with play")
+    play = {"kind": "measured", "quantity": "play", "at": "guide roller", "value": 0.01, "u": 0.005}
+    assert verdict(judged(HEAD, FIT, PROVE, drive=drive)) == "not shown"
+    assert verdict(judged(HEAD, play, FIT, PROVE, drive=drive)) == "proven"
+    assert verdict(judged(HEAD, {**play, "value": 0.2}, FIT, PROVE, drive=drive)) == "not met"
+
+
+def test_a_requirement_replaces_the_default_of_the_same_place() -> None:
+    text = (
+        shipped_drives()["fir-vee-six"]
+        + """
+[[requirement]]
+id = "left mark"
+quantity = "mark"
+low = -0.6
+high = 0.6
+unit = "teeth"
+at = "left camshaft"
+
+[[requirement]]
+id = "torque of the ram bolts"
+quantity = "torque"
+low = 20.0
+high = 25.0
+at = "ram bolts"
+"""
+    )
+    drive = read_drive(text, "fir with its own limits")
+    half = {"kind": "mark", "at": "left camshaft", "reads": "half", "way": "late"}
+    bolts = {"kind": "torque", "fastener": "ram bolts", "tool": "A"}
+    fitted = {"kind": "belt fitted", "teeth": 183, "arrow": "none"}
+    found = judged(HEAD, fitted, {**bolts, "set": 20.5}, TURN, half, drive=drive)
+    assert verdict(found, "timing-left-camshaft") == "proven"
+    assert verdict(found, "left-mark") == "proven"
+    assert verdict(found, "torque-ram-bolts") == "proven"
+    assert verdict(judged(HEAD, {**bolts, "set": 26}, drive=drive), "torque-ram-bolts") == "not met"
+    assert verdict(judged(HEAD, {**bolts, "set": 26}, drive=FIR), "torque-ram-bolts") == "proven"
+
+
+def test_loosening_what_holds_the_tensioner_voids_though_it_locks_nothing_by_name() -> None:
+    drive = engine("cedar-common-rail")
+    rows = [
+        {"kind": "belt fitted", "teeth": 119, "arrow": "none"},
+        TURN,
+        {"kind": "waited", "minutes": 2},
+        {**POINTER, "at": "tensioner"},
+    ]
+    assert verdict(judged(HEAD, rows, drive=drive), POINTER_ID) == "proven"
+    assert verdict(judged(HEAD, rows[:2], rows[3], drive=drive), POINTER_ID) == "not shown", "it must settle"
+    loose = {"kind": "loosened", "fastener": "tensioner bolt"}
+    assert verdict(judged(HEAD, rows, loose, drive=drive), POINTER_ID) == "not shown"

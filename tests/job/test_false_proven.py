@@ -17,7 +17,7 @@ from tests.job.paper_jobs import WHEN, engine, made
 
 from twoturn.job.assess import assess
 
-JOBS = 2000
+JOBS = 800
 MOST = 0.0255
 DRIVE = engine("alder-one-cam")
 HEAD = [

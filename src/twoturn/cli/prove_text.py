@@ -22,7 +22,7 @@ def prove_lines(proof: Proof) -> Iterator[str]:
     yield f"{proof.job.drive.name}: {VERDICTS[found.verdict.value]}"
     yield from _wrapped("", f"Source of the values: {proof.job.drive.source}.")
     for verdict in ORDER:
-        checks = [check for check in found.checks if check.verdict is verdict]
+        checks = sorted((check for check in found.checks if check.verdict is verdict), key=lambda one: not one.required)
         if checks:
             yield ""
             yield f"{VERDICTS[verdict.value].capitalize()} ({len(checks)})"
@@ -41,6 +41,8 @@ def _open(check: Check) -> Iterator[str]:
     extra = "" if check.required else " (not required)"
     yield from _wrapped(f"  {MARKS[check.verdict]} ", f"{check.title}{extra}  [{check.id}]")
     yield from _wrapped("      ", check.why)
+    if not check.required and check.verdict is Verdict.NOT_SHOWN:
+        return
     if check.requirement:
         yield from _wrapped("      required: ", check.requirement)
     if check.next:

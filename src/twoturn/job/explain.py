@@ -36,8 +36,8 @@ def _note(case: Case) -> tuple[str, ...]:
     best = found.best
     if not best.slips:
         return ()
-    sure = f"Most probable: {best.words} ({plain(100 * best.probability, 0)} %)."
-    return (sure, *found.cannot_separate[:1])
+    sure = "more than 99" if best.probability > 0.99 else plain(100 * best.probability, 0)
+    return (f"Most probable: {best.words} ({sure} %).", *found.cannot_separate[:1])
 
 
 def _evidence(item: Read, case: Case) -> Evidence | None:

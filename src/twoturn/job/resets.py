@@ -130,7 +130,13 @@ def _adjuster(act: Act, places: Places) -> Reset | None:
 
 def _loosened(act: Act, places: Places) -> Reset | None:
     entry = cast(Loosened, act.entry)
-    return None if entry.nothing_moved else _fasteners(act, entry.fastener, "loosened", places)
+    if entry.nothing_moved:
+        return None
+    found = _fasteners(act, entry.fastener, "loosened", places)
+    holding = [name for name in entry.fastener if name in places.tensioner_fasteners]
+    if found is None and holding:  # it holds a tensioner, though the drive file does not say that it locks it
+        return Reset(act, places.every_belt, f"{', '.join(holding[:3])} loosened")
+    return found
 
 
 def _tightened(act: Act, places: Places) -> Reset | None:

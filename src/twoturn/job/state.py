@@ -19,6 +19,8 @@ from twoturn.words.numbers import plain, turns_words
 from twoturn.words.terms import way_of_sense
 
 _ROUNDING = 1e-9
+UNTOUCHED = frozenset({"width", "play", "offset", "runout", "compression"})
+"""Quantities that no setting or turning changes: they count whenever measured, unless a state is asked for."""
 
 
 @dataclass(frozen=True)
@@ -158,6 +160,8 @@ class State:
         settle_min
             Time to let go by after the turns [min].
         """
+        if wanted is None and what.quantity in UNTOUCHED and not getattr(act.entry, "as_found", False):
+            return COUNTS
         resets = self.touching(what)
         if wanted == "as found":
             return self._as_found(act, resets)

@@ -50,8 +50,12 @@ class Temperatures:
             value, u = (value, U_OVERNIGHT_UNANSWERED_K) if shop is None else (shop.value, u)
         return Reading(value, u, "°C", source=entry.temperature_c)
 
-    def at(self, act: Act) -> Reading | None:
-        """The engine's temperature [°C] when ``act`` was done: the last one entered before it; None when none was."""
+    def at(self, act: Act) -> tuple[Reading, ...]:
+        """The engine's temperature [°C] when ``act`` was done: the last one entered before it.
+
+        None where none was entered; several where their order cannot be told.
+        """
         engine = [(one, entry) for one, entry in self._entries if entry.of == "engine"]
         known = [(one, entry) for one, entry in engine if not self.timeline.before(act, one)]
-        return self.read(known[-1][1]) if known else None
+        last = [pair for pair in known if not any(self.timeline.before(pair[0], other[0]) for other in known)]
+        return tuple(self.read(entry) for _, entry in last)

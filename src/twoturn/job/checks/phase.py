@@ -172,7 +172,7 @@ def _regime(act: Act, entry: Capture, case: Case) -> Regime:
     if told.temperature_c is not None:
         return Regime(rpm=rpm, temperature_c=told.temperature_c)
     now = case.temperatures.at(act)
-    return Regime(rpm=rpm, temperature_c=None if now is None else now.value)
+    return Regime(rpm=rpm, temperature_c=now[0].value if len(now) == 1 else None)
 
 
 def _expected(edges: list[EdgeReading]) -> list[Expected]:
@@ -333,7 +333,8 @@ def _teeth_note(reading: Reading, shaft: Shaft, case: Case) -> tuple[str, ...]:
     teeth, probability = whole_teeth(reading.value, reading.u, float(step), REST_SIGMA_DEG)
     if teeth == 0:
         return ()
-    return (f"As whole teeth: {teeth_words(teeth)} ({plain(100 * probability, 0)} % sure).",)
+    sure = "more than 99" if probability > 0.99 else plain(100 * probability, 0)
+    return (f"As whole teeth: {teeth_words(teeth)} ({sure} % sure).",)
 
 
 def _gap_note(used: list[Shift]) -> tuple[str, ...]:

@@ -134,11 +134,11 @@ def _conditions(need: Need, item: Evidence, case: Case) -> Standing:
     if need.temperature_c is None:
         return COUNTS
     wanted = with_unit(need.temperature_c, "°C")
-    now = case.temperatures.at(item.act)
-    if now is None:
-        return Standing(
-            False, f"No temperature of the engine entered; {wanted} is asked for.", "Enter the temperature.", 9
-        )
+    temperatures = case.temperatures.at(item.act)
+    if not temperatures:
+        why = f"No temperature of the engine entered; {wanted} is asked for."
+        return Standing(False, why, "Enter the temperature.", 9)
+    now = max(temperatures, key=lambda one: abs(one.value - (need.temperature_c or 0.0)))
     if abs(now.value - need.temperature_c) > LIKE_K:
         why = f"The engine was at {show(now)}; the requirement holds at {wanted}."
         colder = "Let the engine cool" if now.value > need.temperature_c else "Let the engine warm up"
