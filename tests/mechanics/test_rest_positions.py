@@ -49,9 +49,7 @@ def between_stops(kind: str, stop: float) -> str:
 @pytest.mark.parametrize("kind", ["double", "arm", "slide", "ram"])
 def test_a_belt_one_tooth_long_leaves_the_arm_on_its_stop(kind: str, tmp_path: Path) -> None:
     """Common practice: belt one tooth long, no notch reachable, arm at its stop."""
-    text = changed(
-        drive_text(kind, 3), **({"stops_mm": [-2.0, 2.0]} if kind == "slide" else {"stops_deg": [-4.0, 4.0]})
-    )
+    text = between_stops(kind, 7.0)
     belt = answer(longer(text, 1), tmp_path)
     found = belt["tensioner"]
     assert found["on_stop"] == "high"
@@ -65,9 +63,7 @@ def test_a_belt_one_tooth_long_leaves_the_arm_on_its_stop(kind: str, tmp_path: P
 
 @pytest.mark.parametrize("kind", ["arm", "slide", "ram"])
 def test_short_mm_is_what_brings_it_off_the_stop(kind: str, tmp_path: Path) -> None:
-    text = changed(
-        drive_text(kind, 3), **({"stops_mm": [-2.0, 2.0]} if kind == "slide" else {"stops_deg": [-4.0, 4.0]})
-    )
+    text = between_stops(kind, 4.0)
     error = float(re.search(r"length_error_mm = (\S+)", text).group(1))  # type: ignore[union-attr]
     for change, stop in ((-2.5, "low"), (4.0, "high")):
         found = answer(changed(text, length_error_mm=error + change), tmp_path)["tensioner"]
