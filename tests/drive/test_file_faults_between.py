@@ -53,6 +53,14 @@ NAMES = {
     "requirement nowhere": Bad(
         WHOLE, 'at = "tensioner"', 'at = "tensoner"', "requirement[1].at", "tensoner", 'perhaps "tensioner"'
     ),
+    "stands for nothing": Bad(
+        WHOLE,
+        'at = "tensioner"',
+        'at = "tensioner"\ninstead_of = "no such"',
+        "requirement[1].instead_of",
+        '"no such"',
+        "another requirement",
+    ),
     "span turned": Bad(
         WHOLE,
         'at = "cam:coolant pump"',

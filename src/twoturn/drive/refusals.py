@@ -51,6 +51,10 @@ _NAMES = {
     "place-unknown": Refusal(
         "a place that is not there", "a pulley, shaft, belt, fastener or pin id, or a span from:to{near}"
     ),
+    "requirement-unknown": Refusal(
+        "a requirement that stands for one that is not there",
+        "the id of another requirement that binds by itself ({ids})",
+    ),
     "span-order": Refusal("a span of pulleys that are no neighbours", "neighbours along travel, such as {span}"),
     "order-pulleys": Refusal("a threading order with pulleys too many or too few", "each pulley once: {expected}"),
     "order-belt": Refusal("a threading order without belt, of several", "belt = one of {belts}"),

@@ -206,7 +206,7 @@ def _unlike(checks: list[Check]) -> list[Check]:
 
 
 def _needed(needs: tuple[Need, ...], case: Case) -> list[Check]:
-    """The checks of all requirements; of several that show one span's tension, one that is proven will do."""
+    """The checks of all requirements; of several that stand for each other, one that is proven will do."""
     pairs = [(need, check_need(need, case)) for need in needs]
     out = []
     for need, check in pairs:
@@ -217,7 +217,7 @@ def _needed(needs: tuple[Need, ...], case: Case) -> list[Check]:
             if key is not None and other_need.alternatives == key and other.verdict is Verdict.PROVEN
         ]
         if proven and check.verdict is Verdict.NOT_SHOWN:
-            why = f"{check.why} The same span's tension is shown by: {proven[0].title.lower()}."
+            why = f"{check.why} The source lets another stand for it: {proven[0].title.lower()}."
             out.append(check.but(required=False, why=sentence(why)))
         else:
             out.append(check)

@@ -38,8 +38,6 @@ AFTER_TURNS: Final = frozenset(
 """Quantities that count after the turns by hand where the requirement names no state."""
 SETTING: Final = frozenset({"pointer", "protrusion", "frequency", "tension", "deflection", "hand twist"})
 """Quantities that show a tensioner's setting."""
-TENSION: Final = frozenset({"frequency", "tension", "deflection", "hand twist"})
-"""Quantities that show the tension of a span: on one span in one state any of them will do."""
 FASTENING: Final = frozenset({"torque", "angle"})
 
 _STAGE_OF_STATE: Final[dict[str | None, Stage]] = {
@@ -70,6 +68,9 @@ class Need:
         How it is decided, who demands it, where it stands.
     temperature_c, at_n, settle_min
         The conditions under which it holds.
+    alternatives
+        Id of the requirement that it may stand for and that may stand for it, where the drive file says so by
+        ``instead_of``; None where it binds by itself.
     """
 
     id: str
@@ -90,12 +91,7 @@ class Need:
     at_n: float | None = None
     settle_min: float = 0.0
 
-    @property
-    def alternatives(self) -> tuple[object, ...] | None:
-        """The key under which requirements of one span's tension stand for each other; None for all others."""
-        if self.quantity not in TENSION:
-            return None
-        return (self.span or self.place, self.belts, self.state)
+    alternatives: str | None = None
 
 
 def needs_of(drive: Drive, places: Places) -> tuple[Need, ...]:
@@ -138,7 +134,15 @@ def _explicit(row: RequirementTable, drive: Drive, places: Places) -> Need:
         row.temperature_c,
         row.at_n,
         _settle(row.quantity, belts, drive),
+        _alternatives(row, drive),
     )
+
+
+def _alternatives(row: RequirementTable, drive: Drive) -> str | None:
+    """The id that a group of requirements shares, any one of which will do; None for a requirement that binds alone."""
+    if row.instead_of is not None:
+        return row.instead_of
+    return row.id if any(other.instead_of == row.id for other in drive.file.requirement) else None
 
 
 def _settle(quantity: str, belts: Belts, drive: Drive) -> float:

@@ -34,6 +34,10 @@ def check_work(file: DriveFile, faults: FaultList) -> None:
         is_yes_no = requirement.quantity in YES_NO or requirement.method == "as prescribed"
         if requirement.low is None and requirement.high is None and not is_yes_no:
             faults.refuse("limits-missing", ("requirement", index, "low"), "neither low nor high")
+        others = [other.id for other in file.requirement if other.id != requirement.id and other.instead_of is None]
+        if requirement.instead_of is not None and requirement.instead_of not in others:
+            path = ("requirement", index, "instead_of")
+            faults.refuse("requirement-unknown", path, shown(requirement.instead_of), ids=", ".join(others) or "none")
     _check_fasteners(file, faults)
     _check_engine(file, faults)
 

@@ -49,6 +49,7 @@ class RequirementTable(Table):
     source: str | None = None
     kind: Literal["maker", "workshop", "default"] = "maker"
     method: Literal["as prescribed", "measured"] | None = None
+    instead_of: Identifier | None = None
 
     @field_validator("state", mode="before")
     @classmethod
