@@ -18,6 +18,7 @@ LINK = 'instead_of = "note of the slack span"\n'
 
 def assessed(text: str, deflection_mm: float | None, hertz: float | None):
     rows: list[dict[str, object]] = [
+        {"kind": "temperature", "temperature_c": 20.0, "done": "cool-and-temperature"},
         {"kind": "belt fitted", "teeth": 109, "arrow": "with travel", "done": "thread-belt"},
         {"kind": "turned", "turns": 2, "done": "turn-by-hand"},
     ]
