@@ -125,6 +125,7 @@ def answer_of(solved: SolvedDrive) -> dict[str, Any]:
         "marks_return_turns": plain_number(back.turns),
         "shafts": [_shaft(drive, shaft) for shaft in drive.shafts],
         "belts": [belt_answer(drive, rest) for rest in solved.belts],
+        "distances": [{"between": pair, "residual_mm": off} for pair, off in drive.distances.items()],
         "why": [back.why[:1].upper() + back.why[1:] + "."] if back.why else [],
         "caution": CAUTION,
     }

@@ -26,9 +26,19 @@ def drive(
     solved = solve_drive(file, asked)
     answer = answer_of(solved)
     if svg is not None:
-        svg.write_text(draw(solved), encoding="utf-8")
+        _write(svg, draw(solved))
     if as_json:
         print_json(answer)
         return
     for line in drive_lines(answer):
         print_line(line)
+
+
+def _write(file: Path, text: str) -> None:
+    from twoturn.errors import DomainError
+
+    try:
+        file.write_text(text, encoding="utf-8")
+    except OSError as error:
+        reason = error.strerror or "not allowed"
+        raise DomainError(f"the drawing cannot be written to {file}: {reason}", next_step="name another file") from None

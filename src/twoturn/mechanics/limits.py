@@ -51,9 +51,9 @@ class Limits:
         return (-far, far)
 
     def grid(self) -> FloatArray:
-        """Pointers for a first look over :attr:`span`, about half a degree or half a millimetre apart [° or mm]."""
+        """Pointers for a first look over :attr:`span`, about a degree or a millimetre apart [° or mm]."""
         low, high = self.span
-        return np.linspace(low, high, int(np.clip(2 * (high - low), 64, 720)) + 1)
+        return np.linspace(low, high, int(np.clip(high - low, 48, 400)) + 1)
 
     def adjuster_grid(self) -> FloatArray:
         """Adjuster angles for a first look over its range [°]."""

@@ -144,24 +144,28 @@ def polish(function: Function, low: FloatArray, high: FloatArray, row: np.ndarra
         Roots and slopes there; shape (k,).
     """
     low, high = low.copy(), high.copy()
-    sign = np.sign(function(low, row)[0])
-    at = np.where(sign == 0, low, (low + high) / 2)
-    slope = np.ones_like(at)
+    value, slope = function(low, row)
+    sign = np.sign(value)
+    at = _stepped(low, value, slope, low, high)
     for _ in range(MOST_STEPS):
         value, slope = function(at, row)
         before = np.sign(value) == sign
         low = np.where(before, at, low)
         high = np.where(before, high, at)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            newton = at - value / slope
-            inside = (newton >= low) & (newton <= high) & np.isfinite(newton)
-        following = np.where(inside, newton, (low + high) / 2)
-        following = np.where(value == 0, at, following)
+        following = _stepped(at, value, slope, low, high)
         moved = np.abs(following - at)
         at = following
         if np.all(moved <= CLOSE * np.maximum(1.0, np.abs(at))):
             break
-    return at, function(at, row)[1]
+    return at, slope
+
+
+def _stepped(at: FloatArray, value: FloatArray, slope: FloatArray, low: FloatArray, high: FloatArray) -> FloatArray:
+    """One Newton step; the middle of the bracket where it would leave it."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        newton = at - value / slope
+        inside = (newton >= low) & (newton <= high) & np.isfinite(newton)
+    return np.where(value == 0, at, np.where(inside, newton, (low + high) / 2))
 
 
 def outermost(
