@@ -19,8 +19,10 @@ from twoturn.errors import RecordingError
 CRANK_NAMES = re.compile(r"crank|\bckp\b|\bckps\b|\bcrk\b|\bne\b|flywheel|\brpm\b|engine speed", re.IGNORECASE)
 NEARLY = 1.25
 """Falling edges are taken unless the rising ones scatter less by more than this factor [-]."""
-USUAL, FITS = 0.12, 0.85
-"""Greatest cost of a usual wheel, and least share of edges that fit [-]."""
+MISREAD = 3
+SMOOTH = 0.06
+USUAL, FITS, RECURRING = 0.12, 0.85, 0.4
+"""Greatest cost of a usual wheel, least share of edges that fit, most faults a section [-]."""
 PLAINER = 0.04
 """By how much the wheel seen by one polarity must be plainer to decide [-]."""
 CAM_NAMES = re.compile(r"\bcam|camshaft|\bcmp\b|\bcmps\b|inlet|exhaust|intake|phase|\bg[12]?\b", re.IGNORECASE)
@@ -133,8 +135,8 @@ def best_polarity(train: EdgeTrain, edge: str | None) -> CrankCandidate | None:
         return None
     if train.sensor == "inductive":
         found = _by_steepness(train, found)
-    plainest = min(_oddness(item) for item in found)
-    found = [item for item in found if _oddness(item) == plainest]
+    plainest = min(oddness(item) for item in found)
+    found = [item for item in found if oddness(item) == plainest]
     cheapest = min(item.shape.cost for item in found)
     found = [item for item in found if item.shape.cost <= cheapest + PLAINER]
     least = min(item.scatter for item in found)
@@ -176,20 +178,30 @@ def _read_as_wheel(train: EdgeTrain, polarity: str) -> list[CrankCandidate]:
         wheel = Wheel(shape.steps)
         scatter = tooth_scatter_deg(angle_track(track.times_s, wheel.angle_deg(track.tooth), wheel.pitch_deg)) / 360.0
         found.append(CrankCandidate(train, polarity, shape, track, scatter))
-        if _oddness(found[-1]) == 0 and track.explained > 0.97:
+        if oddness(found[-1]) == 0 and track.explained > 0.97 and roughness(found[-1]) < SMOOTH:
             break
-    return sorted(found, key=lambda item: (_oddness(item), -item.track.explained))[:1]
+    return sorted(found, key=lambda item: (oddness(item), roughness(item) + 1 - item.track.explained))[:1]
 
 
-def _oddness(candidate: CrankCandidate) -> int:
+def roughness(candidate: CrankCandidate) -> float:
+    """Mean change of the log time a place takes from tooth to tooth, cut at 1 [-]: small where the wheel is right."""
+    steps = np.diff(Wheel(candidate.shape.steps).angle_deg(candidate.track.tooth))
+    slow = np.log(np.maximum(np.diff(candidate.track.times_s), 1e-12) / steps)
+    return float(np.minimum(np.abs(np.diff(slow)), 1.0).mean())
+
+
+def oddness(candidate: CrankCandidate) -> int:
     """0 a usual wheel with a gap, 1 one without, 2 an unusual one, 3 whatever most edges do not fit."""
     if candidate.track.explained < FITS:
-        return 3
+        return MISREAD
     if Wheel(candidate.shape.steps).even:
         return 1
+    faults = min(candidate.track.false_edges, candidate.track.missed_teeth)
+    if faults > RECURRING * candidate.track.tooth.size / len(candidate.shape.steps):
+        return MISREAD  # the same fault turn after turn is a wheel misread
     if candidate.shape.cost <= USUAL:
         return 0
-    return 2 if candidate.track.tooth.size >= 4 * len(candidate.shape.steps) else 3
+    return 2 if candidate.track.tooth.size >= 4 * len(candidate.shape.steps) else MISREAD
 
 
 def _rank(candidate: CrankCandidate, trains: list[EdgeTrain]) -> float:

@@ -8,12 +8,11 @@ import numpy as np
 
 from twoturn.capture.angle import AngleTrack, tooth_scatter_deg
 from twoturn.capture.cams import CYCLE_DEG, Cam, cam_edges, common_repeat
-from twoturn.capture.choose import CrankCandidate, candidates, chosen_cams, chosen_crank, repeat_of
+from twoturn.capture.choose import MISREAD, CrankCandidate, candidates, chosen_cams, chosen_crank, oddness, repeat_of
 from twoturn.capture.edges import EdgeTrain, edge_train
 from twoturn.capture.model import Array, Capture
 from twoturn.capture.wheel import Wheel
 
-TRUSTED_SHARE = 0.8
 SHARE_OF_TOOTH = 0.8
 """What an edge between teeth has of the misplacement of a single tooth against its neighbours [-]."""
 
@@ -153,10 +152,10 @@ def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain]) ->
             notes.append(f"{train.name} does not repeat with the crankshaft's turns and was left out")
     if not others:
         why.append("only a crank channel was found: no cam edges")
-    if best.track.explained < TRUSTED_SHARE:
+    if oddness(best) == MISREAD:
         why.append(
-            f"only {best.track.explained:.0%} of the edges of {best.train.name} fit a {wheel.text} wheel: "
-            "angles are not given"
+            f"{best.train.name} looks like a {wheel.text} wheel, but {best.track.false_edges} edges and "
+            f"{best.track.missed_teeth} teeth do not fit it: angles are not given"
         )
         cams = []
     rpm = _rpm(track, capture)

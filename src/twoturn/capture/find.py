@@ -15,8 +15,10 @@ from twoturn.capture.model import Array
 from twoturn.capture.wheel import from_zero
 
 MAX_PERIOD = 260
+STRETCHES = (7, 2)
+"""Sections over which a wheel is looked at: many against noise, few between faults [-]."""
 MOST_EDGES = 12_000
-EVEN_JUMP, EVEN_SHARE = 0.45, 0.025
+EVEN_JUMP, EVEN_SHARE, MOST_NOISE = 0.45, 0.025, 0.45
 LIKELY_SWING = 0.8
 """Log of greatest over least speed within a turn that an engine has [-]: more is held against a wheel."""
 
@@ -74,9 +76,10 @@ def find_shapes(times_s: Array, most: int = 3) -> list[Shape]:
     scores = lag_scores(ratio)
     shapes: list[Shape] = []
     for period in _candidates(scores):
-        shape = _shape(log_d, ratio, period, skip)
-        if shape is not None and all(shape.steps != other.steps for other in shapes):
-            shapes.append(shape)
+        for sections in STRETCHES:
+            shape = _shape(log_d, ratio, (period, sections), skip)
+            if shape is not None and all(shape.steps != other.steps for other in shapes):
+                shapes.append(shape)
         if len(shapes) >= most:
             break
     return sorted(shapes, key=lambda shape: len(set(shape.steps)) == 1)
@@ -108,16 +111,17 @@ def _candidates(scores: Array) -> list[int]:
     best = float(scores[order[0]])
     good = np.flatnonzero(scores <= 1.2 * best + 0.003)
     first = int(good[0])
-    parts = [p for p in range(2, first) if first % p == 0 and scores[p] <= 2 * best + 0.03]
+    parts = [p for p in range(2, first) if first % p == 0 and scores[p] <= 1.5 * best + 0.01]
     tried = [*parts, first, int(order[0]), *good[:6].tolist(), *order[1:6].tolist(), 1]
     return [period for period in dict.fromkeys(tried) if period > 0]
 
 
-def _shape(log_d: Array, ratio: Array, period: int, skip: int) -> Shape | None:
-    """Steps of a wheel of the given number of teeth; None where they are no whole numbers of places."""
+def _shape(log_d: Array, ratio: Array, wanted: tuple[int, int], skip: int) -> Shape | None:
+    """Steps of a wheel of given teeth, seen on so many sections; None where they are no whole numbers of places."""
+    period, sections = wanted
     if ratio.size < 2 * period:
         return None
-    first, last = _best_stretch(ratio, period)
+    first, last = _best_stretch(ratio, period, sections)
     part = log_d[first:last]
     relative = _relative(part, period)
     steps, misfit, cost = _whole_steps(relative)
@@ -128,7 +132,23 @@ def _shape(log_d: Array, ratio: Array, period: int, skip: int) -> Shape | None:
         return None
     lag = np.abs(ratio[period:] - ratio[:-period])
     noise = float(np.median(lag)) / 0.954 if lag.size else 0.1
-    return Shape(section, misfit, cost, noise, skip + first + rotated, skip + first, skip + last)
+    if noise > MOST_NOISE:
+        return None
+    zero = _surest_zero(ratio, np.array(section, dtype=np.float64), first + rotated)
+    return Shape(section, misfit, cost, noise, skip + zero, skip + first, skip + last)
+
+
+def _surest_zero(ratio: Array, steps: Array, guess: int) -> int:
+    """The edge that is most surely a tooth 0: two whole sections round it follow the wheel best."""
+    expected = np.log(steps / np.roll(steps, 1))
+    count = ratio.size - 2 * steps.size
+    if steps.size == 1 or count < 1:
+        return guess
+    off = np.zeros(count)
+    for tooth in range(2 * steps.size):
+        # ratio[i] compares the intervals after and before edge i + 1
+        off += np.minimum(np.abs(ratio[tooth : tooth + count] - expected[tooth % steps.size]), 1.0)
+    return int(np.argmin(off)) + 1
 
 
 def _even_enough(ratio: Array) -> bool:
@@ -137,10 +157,10 @@ def _even_enough(ratio: Array) -> bool:
     return bool(np.median(np.abs(ratio)) < 0.25 and jumps.mean() <= EVEN_SHARE)
 
 
-def _best_stretch(ratio: Array, period: int) -> tuple[int, int]:
-    """The stretch of about eight sections in which the ratios repeat best, as first and last interval."""
+def _best_stretch(ratio: Array, period: int, sections: int) -> tuple[int, int]:
+    """The stretch of some sections in which the ratios repeat best, as first and last interval."""
     lag = np.minimum(np.abs(ratio[period:] - ratio[:-period]), 1.0)
-    width = min(lag.size, max(7 * period, 60))
+    width = min(lag.size, max(sections * period, 60 if sections > 2 else 1))
     if width == 0:
         return 0, ratio.size + 1
     sums = np.concatenate([[0.0], np.cumsum(lag)])

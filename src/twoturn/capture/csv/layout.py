@@ -99,7 +99,18 @@ def find_layout(head: bytes, *, whole: bool) -> Layout | None:
             best_columns = columns
     if best is None:
         return None
+    if best[2] == "," and best_columns == 2 and _is_decimal_comma(lines[best[3] :]):
+        return _layout(lines[: best[3]], encoding, " ", 1, lines[best[3]])
     return _layout(lines[: best[3]], encoding, best[2], best_columns, lines[best[3]])
+
+
+def _is_decimal_comma(lines: list[str]) -> bool:
+    """Whether "0,012" in every line is one number with a decimal comma, not two numbers."""
+    rows = [line.strip().split(",") for line in lines[:500] if line.strip()]
+    if any(len(row) != 2 or not row[0].isdigit() or not row[1].isdigit() for row in rows):
+        return False
+    lengths = {len(row[1]) for row in rows}
+    return len(rows) > 1 and min(lengths) >= 2 and (len(lengths) == 1 or any(row[1][0] == "0" for row in rows))
 
 
 def split_fields(line: str, separator: str) -> list[str]:

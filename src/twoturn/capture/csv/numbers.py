@@ -128,7 +128,8 @@ def _slow(data: bytes, layout: Layout, first_line: int, name: str, last: bool) -
 def _row(line: str, layout: Layout) -> list[float] | None:
     """The numbers of one line, NaN for blank cells; None where it is no row."""
     fields = split_fields(line, layout.separator)
-    fields += [""] * (layout.columns - len(fields)) if layout.separator != " " else []
+    if layout.separator != " " and line.count(layout.separator) >= layout.columns - 1:
+        fields += [""] * (layout.columns - len(fields))
     if len(fields) != layout.columns:
         return None
     row = []
