@@ -14,6 +14,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 engines = importlib.import_module("engines")
 reading = importlib.import_module("reading")
 
+import itertools
+
 from twoturn.capture.decode import decode  # noqa: E402
 from twoturn.errors import RecordingError  # noqa: E402
 
@@ -35,7 +37,7 @@ def zero_of(made: Bench, edge: str) -> float:
 @pytest.mark.parametrize("wheel", USUAL)
 def test_levels_at_changes(wheel: str) -> None:
     made = bench(wheel, rate_hz=1e6)
-    names, rows = engines.change_list(made)
+    _names, rows = engines.change_list(made)
     decoded = decode(reading.capture_of(["A", "B"], rows))
     assert decoded.crank is not None
     assert (decoded.crank.wheel.text, decoded.crank.channel) == (wheel, "A")
@@ -48,7 +50,7 @@ def test_levels_at_changes(wheel: str) -> None:
 @pytest.mark.parametrize("rate_hz", [10_000.0, 100_000.0])
 def test_hall_sensors_sampled_in_volts(wheel: str, rate_hz: float) -> None:
     made = bench(wheel, rate_hz=rate_hz, noise=0.1, swing=0.25)
-    names, rows = engines.sampled_levels(made)
+    _names, rows = engines.sampled_levels(made)
     decoded = decode(reading.capture_of(["A", "B"], rows, rate_hz))
     assert decoded.crank is not None
     assert (decoded.crank.wheel.text, decoded.crank.sensor) == (wheel, "two-level")
@@ -60,7 +62,7 @@ def test_hall_sensors_sampled_in_volts(wheel: str, rate_hz: float) -> None:
 @pytest.mark.parametrize("swapped", [False, True])
 def test_inductive_sensors_either_way_round(wheel: str, *, swapped: bool) -> None:
     made = bench(wheel, rate_hz=20_000.0, noise=0.01, run_up=1.0)
-    names, rows = engines.inductive(made, swapped=swapped, drift=0.3)
+    _names, rows = engines.inductive(made, swapped=swapped, drift=0.3)
     decoded = decode(reading.capture_of(["A", "B"], rows, made.rate_hz))
     assert decoded.crank is not None
     assert (decoded.crank.wheel.text, decoded.crank.sensor) == (wheel, "inductive")
@@ -71,7 +73,7 @@ def test_inductive_sensors_either_way_round(wheel: str, *, swapped: bool) -> Non
 def test_an_even_wheel_is_counted_by_the_cam() -> None:
     for teeth in (2, 4, 60):
         made = Bench(places=teeth, teeth=engines.even(teeth), swing=0.05, rate_hz=1e6)
-        names, rows = engines.change_list(made)
+        _names, rows = engines.change_list(made)
         decoded = decode(reading.capture_of(["crank", "cam"], rows))
         assert decoded.crank is not None
         assert decoded.crank.wheel.text == f"{teeth} places, no gap"
@@ -81,7 +83,7 @@ def test_an_even_wheel_is_counted_by_the_cam() -> None:
 
 def test_an_even_wheel_alone_is_described_and_not_guessed() -> None:
     made = Bench(places=60, teeth=engines.even(60), rate_hz=1e6)
-    names, rows = engines.change_list(made)
+    _names, rows = engines.change_list(made)
     decoded = decode(reading.capture_of(["crank"], rows[:, :2]))
     assert decoded.crank is not None
     assert decoded.cams == ()
@@ -126,7 +128,7 @@ def spoilt(rows: np.ndarray, rng: np.random.Generator, lost: int, false: int) ->
     """Crank pulses lost and false pulses put in, at random."""
     rows = rows.copy()
     change = np.flatnonzero(np.diff(rows[:, 1])) + 1
-    pulses = [(a, b) for a, b in zip(change[:-1], change[1:], strict=True) if rows[a, 1] == 1]
+    pulses = [(a, b) for a, b in itertools.pairwise(change) if rows[a, 1] == 1]
     for start, end in (pulses[i] for i in rng.choice(len(pulses) - 20, lost, replace=False) + 10):
         rows[start:end, 1] = 0
     extra = []
@@ -155,9 +157,14 @@ def test_the_stated_uncertainty_holds() -> None:
     scaled = []
     for seed in range(12):
         made = bench("60-2", rate_hz=20_000, swing=0.2, tooth_error_deg=0.1, seed=seed, rpm=180 + 7 * seed)
-        decoded = decode(reading.capture_of(["crank", "cam"], engines.sampled_levels(made)[1], made.rate_hz), edge="rising")
+        decoded = decode(
+            reading.capture_of(["crank", "cam"], engines.sampled_levels(made)[1], made.rate_hz), edge="rising"
+        )
         off = reading.errors_deg(decoded, made.cams["cam"], float(engines.crank_marks(made)[0]))
-        scaled += [error / edge.u for error, edge in zip(off, sorted(decoded.cams[0].edges, key=lambda e: e.edge != "rising"), strict=True)]
+        scaled += [
+            error / edge.u
+            for error, edge in zip(off, sorted(decoded.cams[0].edges, key=lambda e: e.edge != "rising"), strict=True)
+        ]
     assert 0.2 < float(np.sqrt(np.mean(np.square(scaled)))) < 2.2
 
 
@@ -172,7 +179,7 @@ def test_nothing_but_noise_is_not_a_wheel() -> None:
 
 def test_raw_data_are_not_altered() -> None:
     made = bench("36-1", rate_hz=20_000.0, noise=0.01)
-    names, rows = engines.inductive(made)
+    _names, rows = engines.inductive(made)
     capture = reading.capture_of(["A", "B"], rows, made.rate_hz)
     before = [channel.values.copy() for channel in capture.channels]
     decode(capture)
