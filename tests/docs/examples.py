@@ -6,6 +6,7 @@ written to the file that its first line names (``# my-job/job.toml``), so that t
 
 from __future__ import annotations
 
+import atexit
 import io
 import re
 import shlex
@@ -15,8 +16,9 @@ import tomllib
 from collections.abc import Iterator
 from contextlib import chdir, redirect_stderr, redirect_stdout
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
-from tempfile import TemporaryDirectory
+from tempfile import TemporaryDirectory, mkdtemp
 from unittest.mock import patch
 
 from sybil import Example, Sybil
@@ -98,10 +100,21 @@ def _console(example: Example) -> str | None:
     return None if status in FINE else f"exit status {status} of: {command.line}\n{said}"
 
 
+@cache
+def _demo() -> tuple[Path, int, str]:
+    """What ``make demo`` writes and prints: made once, copied for every page that asks for it."""
+    folder = Path(mkdtemp())
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    with chdir(folder):
+        return folder, *twoturn(["demo"])
+
+
 def _run(line: str) -> tuple[int, str]:
     words = shlex.split(line)
     if line == "make demo":
-        words = ["twoturn", "demo"]
+        folder, status, said = _demo()
+        shutil.copytree(folder, ".", dirs_exist_ok=True)
+        return status, said
     if words[0] == "cp":
         for name in words[1:-1]:
             shutil.copy(name, words[-1])
