@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from fractions import Fraction
 from typing import Any
 
@@ -69,9 +70,9 @@ def _number(value: Fraction | None) -> int | float | None:
     return int(value) if value.denominator == 1 else float(value)
 
 
-def _closure(rest: BeltAtRest) -> dict[str, Any]:
+def _closure(rest: BeltAtRest) -> dict[str, Any] | None:
     if rest.closure is None:
-        return {"offset_mm": None, "u_mm": None}
+        return None
     return {"offset_mm": rest.closure.offset_mm, "u_mm": rest.closure.u_mm}
 
 
@@ -155,17 +156,8 @@ def _tensioner(drive: Drive, rest: BeltAtRest, table: AnyTensioner, why: list[st
     slopes = slopes_at(resting.stand, resting.rest, rest.warmer_k)
     band = tension_band(resting, rest.warmer_k)
     _note_band(resting, rest, band, why)
-    return (
-        answer
-        | _band(band)
-        | {
-            "n_per_deg": slopes.n_per_deg,
-            "deg_per_mm_belt": slopes.deg_per_mm_belt,
-            "n_per_mm_belt": slopes.n_per_mm_belt,
-            "n_per_k": slopes.n_per_k,
-            "deg_per_k": slopes.deg_per_k,
-        }
-    )
+    answer |= _band(band) | asdict(slopes)
+    return answer | {"n_per_mm": slopes.n_per_deg} if isinstance(table, Slide) else answer
 
 
 def _joint_friction(resting: Resting, rest: BeltAtRest) -> tuple[float | None, float | None]:
@@ -194,7 +186,7 @@ def _standing(drive: Drive, rest: BeltAtRest, resting: Resting) -> dict[str, Any
 def _own_keys(table: AnyTensioner) -> dict[str, Any]:
     """Keys that only one kind has, null."""
     if isinstance(table, Slide):
-        return {"pointer_mm": None}
+        return {"pointer_mm": None, "n_per_mm": None}
     return {"protrusion_mm": None} if isinstance(table, Hydraulic) else {}
 
 

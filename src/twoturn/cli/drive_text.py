@@ -73,7 +73,7 @@ def _path(belt: dict[str, Any]) -> list[str]:
     if belt["path_length_mm"] is None:
         return []
     lines = [_row("Belt path", with_unit(belt["path_length_mm"], "mm", 2))]
-    if belt["closure"]["offset_mm"] is not None:
+    if belt["closure"] is not None:
         offset = with_unit(belt["closure"]["offset_mm"], "mm", 2)
         u = with_unit(belt["closure"]["u_mm"], "mm", 2)
         lines.append(_row("Closed on the notch", f"with {offset} of length offset (standard uncertainty {u})"))
