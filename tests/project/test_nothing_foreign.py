@@ -1,4 +1,4 @@
-"""The project names no address of a package registry, no machine's path, and ships no page that fetches from outside."""
+"""The project names no package registry, no path of a machine, and ships nothing that fetches from outside."""
 
 from __future__ import annotations
 
@@ -6,12 +6,15 @@ import re
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
+SUFFIXES = {".py", ".md", ".toml", ".txt", ".typ", ".json", ".svg", ".in", ""}
+FOLDERS = ("src", "docs", "requirements", "tools", "bench", "tests", ".ci")
 TEXTS = [
     path
-    for folder in ("src", "docs", "requirements", "tools", "bench", ".ci")
-    for path in (ROOT / folder).rglob("*")
-    if path.is_file() and path.suffix in {".py", ".md", ".toml", ".txt", ".typ", ".json", ".svg", ""}
+    for path in [*ROOT.iterdir(), *(path for folder in FOLDERS for path in (ROOT / folder).rglob("*"))]
+    if path.is_file() and path.suffix in SUFFIXES and path != Path(__file__).resolve()
 ]
+ALLOWED_ADDRESSES = ("http://www.w3.org/", "https://json-schema.org/draft/")
+"""Names of XML languages and of a schema language, which nobody fetches."""
 
 
 def test_requirements_hold_no_address() -> None:
@@ -24,3 +27,24 @@ def test_requirements_hold_no_address() -> None:
 def test_no_path_of_a_machine() -> None:
     for path in TEXTS:
         assert not re.search(r"/(work|home|root)/", path.read_text(encoding="utf-8")), path
+
+
+def test_no_word_of_how_the_text_was_made() -> None:
+    """The project speaks of itself alone: of no workplace, no registry, no numbers of anybody's list of work."""
+    words = r"\bissue #?\d|\b(this|that|my) session\b|sub-?agent|language model|/tmp/|pypi|pythonhosted|\bshared/"
+    for path in TEXTS:
+        found = re.search(words, path.read_text(encoding="utf-8"), re.IGNORECASE)
+        assert not found, (path, found)
+
+
+def test_no_address_that_is_fetched() -> None:
+    """Nothing of the program or its pages leads out of them; sources are named by title, not by address."""
+    for path in TEXTS:
+        if path.suffix == ".txt" or "tests" in path.parts:
+            continue
+        found = [
+            link
+            for link in re.findall(r"https?://[^\s\"'<>)]+", path.read_text(encoding="utf-8"))
+            if not link.startswith(ALLOWED_ADDRESSES)
+        ]
+        assert found == [], path
