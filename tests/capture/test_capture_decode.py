@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import itertools
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -13,8 +14,6 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 engines = importlib.import_module("engines")
 reading = importlib.import_module("reading")
-
-import itertools
 
 from twoturn.capture.decode import decode  # noqa: E402
 from twoturn.errors import RecordingError  # noqa: E402
@@ -192,3 +191,28 @@ def test_changed_speeds_from_standstill() -> None:
     assert decoded.crank is not None
     assert decoded.crank.wheel.text == "36-2"
     assert max(map(abs, reading.errors_deg(decoded, made.cams["cam"], zero_of(made, decoded.crank.edge)))) < 0.05
+
+
+@pytest.mark.parametrize("wheel", ["60-2", "36-2-2-2", "58 even"])
+@pytest.mark.parametrize("turns", [0.3, 1.4, 3.1])
+def test_the_place_is_kept_over_a_silence_of_the_crank_sensor(wheel: str, turns: float) -> None:
+    made = bench(wheel, rate_hz=1e6)
+    rows = engines.change_list(made)[1].copy()
+    turn_s = 60 / made.rpm
+    silent = (rows[:, 0] > 10 * turn_s) & (rows[:, 0] < (10 + turns) * turn_s)
+    rows[silent, 1] = rows[np.argmax(silent) - 1, 1]
+    decoded = decode(reading.capture_of(["crank", "cam"], rows))
+    assert decoded.turns == pytest.approx(24, abs=0.2)
+    assert min(edge.count for edge in decoded.cams[0].edges) >= 12 - turns / 2 - 2
+    assert max(map(abs, reading.errors_deg(decoded, made.cams["cam"], zero_of(made, decoded.crank.edge)))) < 0.05
+
+
+def test_the_engine_stops_and_is_cranked_again() -> None:
+    for turned in (0.0, 200.0, 370.0):
+        made = bench("60-2", rate_hz=1e6, turns=10.0, run_up=1.0)
+        first = engines.change_list(made)[1]
+        again = engines.change_list(replace(made, start_deg=made.start_deg + 3600 + turned))[1]
+        again[:, 0] += first[-1, 0] + 2.0
+        decoded = decode(reading.capture_of(["crank", "cam"], np.vstack([first, again])))
+        assert min(edge.count for edge in decoded.cams[0].edges) >= 8
+        assert max(map(abs, reading.errors_deg(decoded, made.cams["cam"], zero_of(made, decoded.crank.edge)))) < 0.05

@@ -25,16 +25,21 @@ class AngleTrack:
         Unwrapped crank angles, shape (n,) [crank degrees]; 0 is a tooth 0.
     half
         Teeth used on either side of a moment [-].
+    most_deg
+        Steps from tooth to tooth longer than this are not read across [crank degrees].
     """
 
     times_s: Array
     angles_deg: Array
     half: int
+    most_deg: float = np.inf
 
     def inside(self, times_s: Array) -> NDArray[np.bool_]:
-        """Which moments [s] lie between teeth, with no tooth missing near them for longer than three gaps."""
+        """Which moments [s] lie between teeth that are near enough to read between them."""
         index = np.searchsorted(self.times_s, times_s)
-        return np.asarray((index >= 1) & (index < self.times_s.size))
+        within = (index >= 1) & (index < self.times_s.size)
+        place = np.clip(index, 1, self.times_s.size - 1)
+        return np.asarray(within & (self.angles_deg[place] - self.angles_deg[place - 1] <= self.most_deg))
 
     def at(self, times_s: Array) -> tuple[Array, Array]:
         """Crank angle and speed at any moments.
@@ -93,7 +98,7 @@ class AngleTrack:
         return told[:, 0] + base[:, 0], speed
 
 
-def angle_track(times_s: Array, angles_deg: Array, pitch_deg: float) -> AngleTrack:
+def angle_track(times_s: Array, angles_deg: Array, pitch_deg: float, widest_deg: float | None = None) -> AngleTrack:
     """Crank angles of teeth, made ready for reading between them.
 
     Parameters
@@ -102,8 +107,11 @@ def angle_track(times_s: Array, angles_deg: Array, pitch_deg: float) -> AngleTra
         Times [s] and unwrapped angles [crank degrees] of the teeth, shape (n,) each.
     pitch_deg
         Angle of a normal step of the wheel [crank degrees].
+    widest_deg
+        Angle of its longest step [crank degrees]; nothing is read across more than two and a half of them.
     """
-    return AngleTrack(times_s, angles_deg, int(np.clip(round(REACH_DEG / pitch_deg), 2, 12)))
+    most = np.inf if widest_deg is None else 2.5 * widest_deg
+    return AngleTrack(times_s, angles_deg, int(np.clip(round(REACH_DEG / pitch_deg), 2, 12)), most)
 
 
 def tooth_scatter_deg(track: AngleTrack) -> float:

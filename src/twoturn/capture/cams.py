@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import lcm
 
 import numpy as np
+from numpy.typing import NDArray
 
 from twoturn.capture.edges import EdgeTrain
 from twoturn.capture.model import Array
@@ -63,7 +64,7 @@ class Cam:
     repeat_sections: int
 
 
-def pattern_repeat(positions: Array, kinds: Array, tolerance: float) -> int:
+def pattern_repeat(positions: Array, kinds: Array, tolerance: float, stretch: NDArray[np.int64] | None = None) -> int:
     """After how many sections of the crank wheel the edges of a cam channel repeat.
 
     Parameters
@@ -74,6 +75,8 @@ def pattern_repeat(positions: Array, kinds: Array, tolerance: float) -> int:
         1 for rising, 0 for falling edges, shape (n,) [-].
     tolerance
         How far positions may differ [sections].
+    stretch
+        Number of the stretch between silences each edge lies in, shape (n,) [-]; only edges of one are compared.
 
     Returns
     -------
@@ -82,8 +85,9 @@ def pattern_repeat(positions: Array, kinds: Array, tolerance: float) -> int:
     """
     count = positions.size
     for lag in range(1, count // 2 + 1):
-        step = positions[lag:] - positions[:-lag]
-        if step.size < 2 or (kinds[lag:] != kinds[:-lag]).mean() > 0.1:
+        together = np.ones(count - lag, dtype=bool) if stretch is None else stretch[lag:] == stretch[:-lag]
+        step = (positions[lag:] - positions[:-lag])[together]
+        if step.size < 2 or (kinds[lag:] != kinds[:-lag])[together].mean() > 0.1:
             continue
         whole = round(float(np.median(step)))
         close = np.abs(step - whole) < tolerance

@@ -19,7 +19,7 @@ from twoturn.errors import RecordingError
 CRANK_NAMES = re.compile(r"crank|\bckp\b|\bckps\b|\bcrk\b|\bne\b|flywheel|\brpm\b|engine speed", re.IGNORECASE)
 NEARLY = 1.25
 """Falling edges are taken unless the rising ones scatter less by more than this factor [-]."""
-MISREAD = 3
+UNUSUAL, MISREAD = 2, 3
 SMOOTH = 0.06
 USUAL, FITS, RECURRING = 0.12, 0.85, 0.4
 """Greatest cost of a usual wheel, least share of edges that fit, most faults a section [-]."""
@@ -56,13 +56,16 @@ class CrankCandidate:
         positions = wheel.angle_deg(self.track.tooth) / 360.0
         return np.asarray(positions - np.floor(positions[0] + 1e-9))
 
-    def section_pitch_deg(self) -> float:
-        """A normal step in degrees of a section, 360 to the section [deg]."""
-        return Wheel(self.shape.steps).pitch_deg
+    def positions_track(self) -> AngleTrack:
+        """Angles with 360 degrees to a section of the wheel, for use before the turn is known."""
+        wheel = Wheel(self.shape.steps)
+        return angle_track(self.track.times_s, self.section_positions() * 360.0, wheel.pitch_deg, wheel.widest_deg)
 
     def angle_track(self, wheel: Wheel) -> AngleTrack:
         """Crank angle of the counted teeth."""
-        return angle_track(self.track.times_s, self.section_positions() * wheel.section_deg, wheel.pitch_deg)
+        return angle_track(
+            self.track.times_s, self.section_positions() * wheel.section_deg, wheel.pitch_deg, wheel.widest_deg
+        )
 
 
 def chosen_crank(trains: list[EdgeTrain], name: str | None) -> EdgeTrain | None:
@@ -108,11 +111,11 @@ def candidates(looked: list[EdgeTrain], trains: list[EdgeTrain], edge: str | Non
     edge
         The polarity asked for, or None.
     """
-    found = []
-    for train in looked:
-        best = best_polarity(train, edge)
-        if best is not None:
-            found.append(best)
+    named = [train for train in looked if CRANK_NAMES.search(train.name) and not CAM_NAMES.search(train.name)]
+    found = [best for train in named if (best := best_polarity(train, edge)) is not None]
+    if not any(oddness(best) < MISREAD for best in found):
+        rest = [train for train in looked if train not in named]
+        found += [best for train in rest if (best := best_polarity(train, edge)) is not None]
     rank = (
         {id(candidate): _rank(candidate, trains) for candidate in found}
         if len(found) > 1
@@ -199,9 +202,9 @@ def oddness(candidate: CrankCandidate) -> int:
     faults = min(candidate.track.false_edges, candidate.track.missed_teeth)
     if faults > RECURRING * candidate.track.tooth.size / len(candidate.shape.steps):
         return MISREAD  # the same fault turn after turn is a wheel misread
-    if candidate.shape.cost <= USUAL:
+    if candidate.shape.cost <= USUAL and Wheel(candidate.shape.steps).usual:
         return 0
-    return 2 if candidate.track.tooth.size >= 4 * len(candidate.shape.steps) else MISREAD
+    return UNUSUAL if candidate.track.tooth.size >= 4 * len(candidate.shape.steps) else MISREAD
 
 
 def _rank(candidate: CrankCandidate, trains: list[EdgeTrain]) -> float:
@@ -223,9 +226,10 @@ def _rank(candidate: CrankCandidate, trains: list[EdgeTrain]) -> float:
 
 def repeat_of(candidate: CrankCandidate, train: EdgeTrain) -> int:
     """After how many sections of the candidate's wheel another channel repeats [-]; 0 where it does not."""
-    places = angle_track(candidate.track.times_s, candidate.section_positions() * 360.0, candidate.section_pitch_deg())
-    angles, _ = places.at(train.times_s)
+    angles, _ = candidate.positions_track().at(train.times_s)
     known = np.isfinite(angles)
     kinds = train.rising[known].astype(np.float64)
     tolerance = 0.3 if len(candidate.shape.steps) == 1 else 0.08
-    return pattern_repeat(angles[known] / 360.0, kinds, tolerance)
+    silences = candidate.track.times_s[np.array(candidate.track.breaks, dtype=np.int64)]
+    stretch = np.searchsorted(silences, train.times_s[known])
+    return pattern_repeat(angles[known] / 360.0, kinds, tolerance, stretch)

@@ -8,8 +8,18 @@ import numpy as np
 
 from twoturn.capture.angle import AngleTrack, tooth_scatter_deg
 from twoturn.capture.cams import CYCLE_DEG, Cam, cam_edges, common_repeat
-from twoturn.capture.choose import MISREAD, CrankCandidate, candidates, chosen_cams, chosen_crank, oddness, repeat_of
+from twoturn.capture.choose import (
+    MISREAD,
+    UNUSUAL,
+    CrankCandidate,
+    candidates,
+    chosen_cams,
+    chosen_crank,
+    oddness,
+    repeat_of,
+)
 from twoturn.capture.edges import EdgeTrain, edge_train
+from twoturn.capture.mend import mended
 from twoturn.capture.model import Array, Capture
 from twoturn.capture.wheel import Wheel
 
@@ -131,6 +141,11 @@ def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain]) ->
     notes = list(capture.notes)
     repeats = [repeat_of(best, train) for train in others]
     sections, certain = _sections(best, common_repeat(repeats), why)
+    best = mended(best, others, 2 * sections if sections else 0)
+    if best.track.breaks:
+        notes.append(
+            f"the crank signal was silent {len(best.track.breaks)} times; the turns passed were set by the cams"
+        )
     if sections is None:
         wheel = Wheel(best.shape.steps)
         crank = _crank(best, wheel, "no place on the wheel is marked", 0, 0.0)
@@ -141,25 +156,44 @@ def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain]) ->
     anchor, zeros = _anchor(wheel, certain)
     crank = _crank(best, wheel, anchor, zeros, scatter)
     turns = float(track.angles_deg[-1] - track.angles_deg[0]) / 360
-    u_system = _system_u(track, wheel)
+    doubts = _doubts(best, wheel)
+    cams = [] if doubts else _cams(track, others, repeats, _system_u(track, wheel), notes)
+    why += doubts
+    if not others:
+        why.append("only a crank channel was found: no cam edges")
+    return Decoded(capture.file, crank, turns, _rpm(track, capture), tuple(cams), track, tuple(why), tuple(notes))
+
+
+def _cams(
+    track: AngleTrack, others: list[EdgeTrain], repeats: list[int], u_system_deg: float, notes: list[str]
+) -> list[Cam]:
+    """The cam channels that repeat with the crankshaft; the others are noted."""
+    cycles = float(track.angles_deg[-1] - track.angles_deg[0]) / CYCLE_DEG
     cams = []
     for train, repeat in zip(others, repeats, strict=True):
         angles, _ = track.at(train.times_s)
-        edges = cam_edges(train, angles, u_system, turns / 2)
+        edges = cam_edges(train, angles, u_system_deg, cycles)
         if edges:
             cams.append(Cam(train.name, edges, train.sensor, repeat))
         else:
             notes.append(f"{train.name} does not repeat with the crankshaft's turns and was left out")
-    if not others:
-        why.append("only a crank channel was found: no cam edges")
+    return cams
+
+
+def _doubts(best: CrankCandidate, wheel: Wheel) -> list[str]:
+    """Why angles would be a guess; empty where the wheel is understood."""
+    name, track = best.train.name, best.track
     if oddness(best) == MISREAD:
-        why.append(
-            f"{best.train.name} looks like a {wheel.text} wheel, but {best.track.false_edges} edges and "
-            f"{best.track.missed_teeth} teeth do not fit it: angles are not given"
-        )
-        cams = []
-    rpm = _rpm(track, capture)
-    return Decoded(capture.file, crank, turns, rpm, tuple(cams), track, tuple(why), tuple(notes))
+        return [
+            f"{name} looks like a {wheel.text} wheel, but {track.false_edges} edges and {track.missed_teeth} teeth do "
+            "not fit it: angles are not given"
+        ]
+    if oddness(best) == UNUSUAL:
+        return [
+            f"the wheel of {name} is unlike those that are made ({wheel.text}, as far as speed allows to tell): angles "
+            "would be a guess and are not given; record at a steadier speed"
+        ]
+    return []
 
 
 def _sections(best: CrankCandidate, repeat: int, why: list[str]) -> tuple[int | None, bool]:
@@ -173,6 +207,10 @@ def _sections(best: CrankCandidate, repeat: int, why: list[str]) -> tuple[int | 
             "of teeth in a turn and the zero cannot be told"
         )
         return None, False
+    if wheel.even:
+        why.append(f"the cam pattern comes again after {repeat} teeth; that was taken as one turn of the crankshaft")
+    elif repeat == 1:
+        why.append("the cam pattern comes again every turn of the wheel: the two turns of a cycle look alike")
     return (repeat or 1), False
 
 

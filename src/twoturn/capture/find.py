@@ -7,12 +7,14 @@ numbers of places.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from twoturn.capture.model import Array
-from twoturn.capture.wheel import from_zero
+from twoturn.capture.steps import LEAST_FREE, plainness, refined, starts
+from twoturn.capture.wheel import Wheel, from_zero
 
 MAX_PERIOD = 260
 STRETCHES = (7, 2)
@@ -52,7 +54,7 @@ class Shape:
     last: int
 
 
-def find_shapes(times_s: Array, most: int = 3) -> list[Shape]:
+def find_shapes(times_s: Array, most: int = 3) -> Iterator[Shape]:
     """Wheels that a row of edges of one polarity may come from, the likeliest first, one without a gap last.
 
     Parameters
@@ -62,27 +64,30 @@ def find_shapes(times_s: Array, most: int = 3) -> list[Shape]:
     most
         How many to give [-].
 
-    Returns
-    -------
-    list
-        Empty where no period is found.
+    Yields
+    ------
+    Shape
+        None at all where no period is found.
     """
     if times_s.size < 12:
-        return []
+        return
     skip = max(0, (times_s.size - MOST_EDGES) // 2)
     part = times_s[skip : skip + MOST_EDGES]
     log_d = np.log(np.maximum(np.diff(part), 1e-12))
     ratio = np.diff(log_d)
     scores = lag_scores(ratio)
     shapes: list[Shape] = []
+    even: list[Shape] = []
     for period in _candidates(scores):
         for sections in STRETCHES:
             shape = _shape(log_d, ratio, (period, sections), skip)
-            if shape is not None and all(shape.steps != other.steps for other in shapes):
-                shapes.append(shape)
-        if len(shapes) >= most:
+            if shape is not None and all(shape.steps != other.steps for other in shapes + even):
+                (even if len(set(shape.steps)) == 1 else shapes).append(shape)
+                if shapes and shapes[-1] is shape:
+                    yield shape
+        if len(shapes) + len(even) >= most:
             break
-    return sorted(shapes, key=lambda shape: len(set(shape.steps)) == 1)
+    yield from even
 
 
 def lag_scores(ratio: Array) -> Array:
@@ -111,9 +116,14 @@ def _candidates(scores: Array) -> list[int]:
     best = float(scores[order[0]])
     good = np.flatnonzero(scores <= 1.2 * best + 0.003)
     first = int(good[0])
-    parts = [p for p in range(2, first) if first % p == 0 and scores[p] <= 1.5 * best + 0.01]
+    parts = [p for p in range(2, first) if first % p == 0 and (scores[p] <= 1.5 * best + 0.01 or _dips(scores, p))]
     tried = [*parts, first, int(order[0]), *good[:6].tolist(), *order[1:6].tolist(), 1]
     return [period for period in dict.fromkeys(tried) if period > 0]
+
+
+def _dips(scores: Array, period: int) -> bool:
+    """Whether the ratios repeat far better after this lag than after one more or one less."""
+    return bool(scores[period] < 0.5 * min(scores[period - 1], scores[period + 1]))
 
 
 def _shape(log_d: Array, ratio: Array, wanted: tuple[int, int], skip: int) -> Shape | None:
@@ -130,16 +140,28 @@ def _shape(log_d: Array, ratio: Array, wanted: tuple[int, int], skip: int) -> Sh
     section, rotated = from_zero(steps)
     if len(set(section)) == 1 and not _even_enough(ratio):
         return None
+    if len(section) < LEAST_FREE and not Wheel(section).usual:
+        return None
     lag = np.abs(ratio[period:] - ratio[:-period])
     noise = float(np.median(lag)) / 0.954 if lag.size else 0.1
     if noise > MOST_NOISE:
         return None
-    zero = _surest_zero(ratio, np.array(section, dtype=np.float64), first + rotated)
+    zero = surest_zero(ratio, np.array(section, dtype=np.float64), first + rotated)
     return Shape(section, misfit, cost, noise, skip + zero, skip + first, skip + last)
 
 
-def _surest_zero(ratio: Array, steps: Array, guess: int) -> int:
-    """The edge that is most surely a tooth 0: two whole sections round it follow the wheel best."""
+def surest_zero(ratio: Array, steps: Array, guess: int) -> int:
+    """The edge that is most surely a tooth 0: two whole sections after it follow the wheel best.
+
+    Parameters
+    ----------
+    ratio
+        Differences of the log intervals, shape (n,) [-].
+    steps
+        Steps of a section from its tooth 0 [places].
+    guess
+        The answer where there are too few edges to look [-].
+    """
     expected = np.log(steps / np.roll(steps, 1))
     count = ratio.size - 2 * steps.size
     if steps.size == 1 or count < 1:
@@ -190,8 +212,6 @@ def _whole_steps(relative: Array) -> tuple[tuple[int, ...] | None, float, float]
 
     Several first guesses are refined; among those that fit, the plainest wheel wins.
     """
-    from twoturn.capture.steps import plainness, refined, starts
-
     best: tuple[float, tuple[int, ...] | None, float] = (np.inf, None, np.inf)
     for unit, guess in starts(relative):
         steps, misfit, worst, swing = refined(relative, guess, unit)

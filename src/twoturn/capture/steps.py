@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from twoturn.capture.model import Array
 
 Ints = NDArray[np.int64]
-SMALL, LEAST_FREE = 16, 9
+SMALL, LEAST_FREE, KEPT = 16, 9, 12
 
 
 def starts(relative: Array) -> Iterator[tuple[int, Ints]]:
@@ -35,7 +35,7 @@ def starts(relative: Array) -> Iterator[tuple[int, Ints]]:
     if count < 2:
         return
     if count <= SMALL:
-        yield from _plain_wheels(count)
+        yield from sorted(_plain_wheels(count), key=lambda start: _quick_misfit(relative, *start))[:KEPT]
     if count < LEAST_FREE:
         return
     for width in (9, 5):
@@ -114,6 +114,24 @@ def _plain_wheels(count: int) -> Iterator[tuple[int, Ints]]:
                 yield unit, steps
 
 
+def _quick_misfit(relative: Array, unit: int, steps: Ints) -> float:
+    """How badly steps fit with a speed of the lowest orders."""
+    log_slow = relative - np.log(steps / unit)
+    design = _harmonics(steps, min(4, (steps.size - 1) // 3))
+    fit = design @ np.linalg.lstsq(design, log_slow, rcond=None)[0]
+    return float(np.mean((log_slow - fit) ** 2)) + 0.01 * float(np.ptp(fit))
+
+
+def _harmonics(steps: Ints, orders: int) -> Array:
+    """Columns of a Fourier series at the middles of the steps, shape (teeth, 1 + 2·orders)."""
+    ends = np.cumsum(steps)
+    middle = 2 * np.pi * (ends - steps / 2) / ends[-1]
+    columns = [np.ones(steps.size)]
+    for order in range(1, orders + 1):
+        columns += [np.cos(order * middle), np.sin(order * middle)]
+    return np.column_stack(columns)
+
+
 def _rounded(excess: Array, unit: int) -> Ints:
     """Nearest whole places, at least one."""
     whole: Ints = np.clip(np.rint(unit * np.exp(np.clip(excess, -4, 4))), 1, None).astype(np.int64)
@@ -132,13 +150,7 @@ def _median_round(relative: Array, width: int) -> Array:
 def _smooth_speed(log_slow: Array, steps: Ints) -> Array:
     """The smooth part of the log time a place takes: a Fourier series over the section, single outliers held back."""
     count = steps.size
-    orders = min(4, (count - 1) // 3)
-    ends = np.cumsum(steps)
-    middle = 2 * np.pi * (ends - steps / 2) / ends[-1]
-    harmonics = [np.ones(count)]
-    for order in range(1, orders + 1):
-        harmonics += [np.cos(order * middle), np.sin(order * middle)]
-    design = np.column_stack(harmonics)
+    design = _harmonics(steps, min(4, (count - 1) // 3))
     weight = np.ones(count)
     fit = np.full(count, float(np.median(log_slow)))
     for _ in range(4):

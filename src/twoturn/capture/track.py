@@ -7,16 +7,18 @@ carried along until one of them explains what follows far better than the others
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from twoturn.capture.find import Shape
+from twoturn.capture.find import Shape, surest_zero
 from twoturn.capture.model import Array
 
 FALSE = np.iinfo(np.int64).min
 FALSE_COST, MISSED_COST, WIDTH, MARGIN, PLAIN_RUN = 4.0, 3.0, 12, 7.0, 8
 MOST_SEARCHED = 3000
+SILENCE = 3.0
 Ints = NDArray[np.int64]
 
 
@@ -32,12 +34,16 @@ class Track:
         Running tooth numbers, growing, shape (n,) [-]; multiples of the section's teeth are its tooth 0.
     false_edges, missed_teeth
         Edges that are no teeth, and teeth without an edge [-].
+    breaks
+        Indices of the teeth before which the signal was silent so long that the count was begun anew; the turns
+        passed meanwhile are estimated from the speed [-].
     """
 
     times_s: Array
     tooth: Ints
     false_edges: int
     missed_teeth: int
+    breaks: tuple[int, ...] = ()
 
     @property
     def explained(self) -> float:
@@ -63,15 +69,91 @@ def track_teeth(times_s: Array, shape: Shape) -> Track:
     """
     steps = np.array(shape.steps, dtype=np.float64)
     sigma = max(0.08, 1.2 * shape.noise)
-    seed = min(shape.edge_zero, times_s.size - 1)
+    tooth = np.full(times_s.size, FALSE, dtype=np.int64)
+    breaks: list[int] = []
+    before: int | None = None
+    for first, last in _stretches(times_s, steps):
+        seed = _seed(times_s[first:last], steps, shape, first)
+        if seed is None:
+            continue
+        part = _both_ways(times_s[first:last], seed, steps, sigma)
+        if before is not None:
+            breaks.append(first)
+            known = first + np.flatnonzero(part != FALSE)
+            part = np.where(
+                part == FALSE, FALSE, part + _advance(times_s, tooth, before, part[known - first], known, steps)
+            )
+        tooth[first:last] = part
+        before = first + int(np.flatnonzero(part != FALSE)[-1])
+    return _track(times_s, tooth, breaks)
+
+
+def _track(times_s: Array, tooth: Ints, breaks: list[int]) -> Track:
+    """The counted teeth; what passed in silences counts as neither false nor missed."""
+    real = np.flatnonzero(tooth != FALSE)
+    counted = tooth[real]
+    if counted.size == 0:
+        return Track(times_s[real], counted, int(times_s.size), 0)
+    starts = np.searchsorted(real, breaks)
+    missed = int(counted[-1] - counted[0] + 1 - counted.size)
+    for start in starts.tolist():
+        missed -= int(counted[start] - counted[start - 1] - 1)
+    return Track(times_s[real], counted, int(times_s.size - real.size), missed, tuple(starts.tolist()))
+
+
+def _stretches(times_s: Array, steps: Array) -> list[tuple[int, int]]:
+    """Stretches of edges between long silences, as first and last index + 1."""
+    from scipy.ndimage import median_filter
+
+    intervals = np.diff(times_s)
+    if intervals.size < 16:
+        return [(0, times_s.size)]
+    usual = median_filter(intervals, size=15, mode="nearest")
+    silent = np.flatnonzero(intervals > SILENCE * float(steps.max() / np.median(steps)) * usual) + 1
+    ends = [0, *silent.tolist(), times_s.size]
+    return list(pairwise(ends))
+
+
+def _seed(times_s: Array, steps: Array, shape: Shape, first: int) -> int | None:
+    """An edge of a stretch that is surely a tooth 0; None where the stretch is too short or follows no wheel."""
+    if first <= shape.edge_zero < first + times_s.size:
+        return shape.edge_zero - first
+    if times_s.size < max(8, 2 * steps.size + 4):
+        return None
+    ratio = np.diff(np.log(np.maximum(np.diff(times_s), 1e-12)))
+    seed = surest_zero(ratio, steps, 0)
+    expected = np.log(steps / np.roll(steps, 1))
+    count = min(2 * steps.size, ratio.size - max(0, seed - 1))
+    off = ratio[max(0, seed - 1) : max(0, seed - 1) + count] - np.resize(expected, count)
+    return seed if float(np.minimum(np.abs(off), 1.0).mean()) < 0.1 + 2 * shape.noise else None
+
+
+def _both_ways(times_s: Array, seed: int, steps: Array, sigma: float) -> Ints:
+    """Tooth numbers of a stretch, followed forwards and backwards from a tooth 0."""
     tooth = np.full(times_s.size, FALSE, dtype=np.int64)
     tooth[seed:] = _follow(times_s[seed:], steps, sigma)
     back = _follow(-times_s[: seed + 1][::-1], steps[::-1], sigma)[::-1]
     tooth[: seed + 1] = np.where(back == FALSE, FALSE, -back)
-    real = tooth != FALSE
-    counted = tooth[real]
-    missed = int(counted[-1] - counted[0] + 1 - counted.size)
-    return Track(times_s[real], counted, int(np.count_nonzero(~real)), missed)
+    return tooth
+
+
+def _advance(times_s: Array, tooth: Ints, before: int, numbers: Ints, known: Ints, steps: Array) -> int:
+    """Whole sections, in teeth, to add to a stretch so that it follows the one before at the speed there was."""
+    places = np.concatenate([[0.0], np.cumsum(steps)])
+    last = [i for i in range(max(0, before - 8), before + 1) if tooth[i] != FALSE]
+    rate_before = _between(int(tooth[last[0]]), int(tooth[before]), places) / max(
+        times_s[before] - times_s[last[0]], 1e-12
+    )
+    reach = min(8, known.size - 1)
+    rate_after = _between(int(numbers[0]), int(numbers[reach]), places) / max(
+        times_s[known[reach]] - times_s[known[0]], 1e-12
+    )
+    passed = (rate_before + rate_after) / 2 * float(times_s[known[0]] - times_s[before])
+    now = _between(int(numbers[0]), int(tooth[before]), places) + passed
+    sections = max(round(now / float(places[-1])), 0)
+    while sections * steps.size + int(numbers[0]) <= int(tooth[before]):
+        sections += 1
+    return int(sections) * int(steps.size)
 
 
 def _follow(times: Array, steps: Array, sigma: float) -> Ints:

@@ -48,6 +48,14 @@ class Wheel:
         """Whether every step is the same: nothing marks a place."""
         return len(set(self.steps)) == 1
 
+    @property
+    def usual(self) -> bool:
+        """Whether it is a wheel as they are made: even, with whole places missing, or with one extra tooth."""
+        if self.even or self.normal_step == 1:
+            return True
+        short = [step for step in self.steps if step < self.normal_step]
+        return max(self.steps) == self.normal_step == sum(short) and len(short) == 2
+
     @cached_property
     def section_angles(self) -> Array:
         """Angle of each tooth of a section as a share of the section, shape (teeth of a section,) [-]."""
@@ -62,6 +70,11 @@ class Wheel:
     def pitch_deg(self) -> float:
         """Angle of one normal step [crank degrees]."""
         return 360.0 * self.normal_step / self.places
+
+    @property
+    def widest_deg(self) -> float:
+        """Angle of the longest step [crank degrees]."""
+        return 360.0 * max(self.steps) / self.places
 
     def angle_deg(self, tooth: NDArray[np.int64]) -> Array:
         """Unwrapped angle of teeth counted from the tooth 0 of a section.
@@ -97,12 +110,16 @@ class Wheel:
         normal = self.normal_step
         long = [step for step in self.steps if step > normal]
         short = [step for step in self.steps if step < normal]
+        if self.even and self.teeth == 1:
+            return "even teeth, no gap, number unknown"
         if self.even:
             return f"{self.teeth} places, no gap"
         if normal == 1 and not short:
             return f"{self.places}-" + "-".join(str(step - 1) for step in long * self.sections)
         if not long and sum(short) == normal and self.sections == 1:
             return f"{self.places // normal}+{len(short) - 1}"
+        if self.teeth > 24:
+            return f"{self.places} places, {self.teeth} teeth at uneven steps"
         steps = ", ".join(str(step) for step in self.steps * self.sections)
         return f"{self.places} places, {self.teeth} teeth with steps {steps}"
 
