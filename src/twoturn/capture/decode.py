@@ -21,8 +21,11 @@ from twoturn.capture.choose import (
 from twoturn.capture.edges import EdgeTrain, edge_train
 from twoturn.capture.mend import mended
 from twoturn.capture.model import Array, Capture
+from twoturn.capture.placement import corrected, placement_deg, tooth_numbers
 from twoturn.capture.wheel import Wheel
 
+SAID_DEG, LEFT_SHARE = 0.05, 0.6
+"""Errors of the teeth's places that are told [crank degrees], and what is left of them once learned [-]."""
 SHARE_OF_TOOTH = 0.8
 """What an edge between teeth has of the misplacement of a single tooth against its neighbours [-]."""
 
@@ -152,12 +155,20 @@ def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain]) ->
         return Decoded(capture.file, crank, 0.0, None, (), None, tuple(why), tuple(notes))
     wheel = Wheel(best.shape.steps, sections)
     track = best.angle_track(wheel)
+    errors = placement_deg(track, wheel)
+    track = corrected(track, wheel, errors)
     scatter = tooth_scatter_deg(track)
     anchor, zeros = _anchor(wheel, certain)
     crank = _crank(best, wheel, anchor, zeros, scatter)
     turns = float(track.angles_deg[-1] - track.angles_deg[0]) / 360
     doubts = _doubts(best, wheel)
-    cams = [] if doubts else _cams(track, others, repeats, _system_u(track, wheel), notes)
+    u_system = float(np.hypot(_system_u(track, wheel), LEFT_SHARE * np.sqrt(np.mean(errors**2))))
+    cams = [] if doubts else _cams(track, others, repeats, u_system, notes)
+    if np.abs(errors).max() > SAID_DEG:
+        notes.append(
+            f"the teeth of the wheel stand up to {np.abs(errors).max():.2f}° off their places; that was learned over "
+            "the turns and taken out"
+        )
     why += doubts
     if not others:
         why.append("only a crank channel was found: no cam edges")
@@ -247,13 +258,13 @@ def _crank(best: CrankCandidate, wheel: Wheel, anchor: str, zeros: int, scatter:
 def _system_u(track: AngleTrack, wheel: Wheel) -> float:
     """Uncertainty that repeats every turn [crank degrees]: from the mean misplacement of a tooth by its neighbours."""
     off = track.hidden()
-    number = np.rint(track.angles_deg * wheel.places / 360).astype(np.int64) % wheel.places
+    number = tooth_numbers(track, wheel)
     known = np.isfinite(off)
     if not known.any():
         return 1.0
-    sums = np.bincount(number[known], weights=off[known], minlength=wheel.places)
-    counts = np.maximum(1, np.bincount(number[known], minlength=wheel.places))
-    mean = (sums / counts)[np.bincount(number[known], minlength=wheel.places) > 0]
+    counts = np.bincount(number[known], minlength=wheel.teeth)
+    sums = np.bincount(number[known], weights=off[known], minlength=wheel.teeth)
+    mean = sums[counts > 0] / counts[counts > 0]
     return SHARE_OF_TOOTH * 1.4826 * float(np.median(np.abs(mean)))
 
 
