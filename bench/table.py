@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import platform
 import time
 from collections.abc import Callable
@@ -9,11 +10,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 TABLE = Path(__file__).resolve().parents[1] / "docs" / "measured.md"
+RECORDINGS = os.environ.get("TWOTURN_RECORDINGS")
 
 
 @dataclass(frozen=True)
 class Row:
-    """One measured figure beside its target."""
+    """One measured figure beside its target; ``met`` is None where there is no target or nothing was measured."""
 
     what: str
     how: str
@@ -23,24 +25,35 @@ class Row:
 
 
 def best_of(work: Callable[[], object], runs: int = 5) -> float:
-    """Shortest of several runs [s]; the first, cold run is not counted."""
+    """Shortest processor time of several runs [s]; the first, cold run is not counted."""
     work()
     times = []
     for _ in range(runs):
-        start = time.perf_counter()
+        start = time.process_time()
         work()
-        times.append(time.perf_counter() - start)
+        times.append(time.process_time() - start)
     return min(times)
+
+
+def ms(seconds: float) -> str:
+    """A time in milliseconds, to two or three figures."""
+    return f"{1e3 * seconds:.3g} ms" if seconds < 1 else f"{1e3 * seconds:.0f} ms"
 
 
 def as_markdown(rows: list[Row], date: str) -> str:
     """The table as a Markdown page."""
     word = {True: "yes", False: "**no**", None: "–"}
+    judged = [row for row in rows if row.met is not None]
     lines = [
         "# Measured",
         "",
-        f"Written by `make bench` on {date}, Python {platform.python_version()}, "
-        f"{platform.machine()}, one process. Times are the shortest of several runs.",
+        f"Written by `make bench` on {date}, Python {platform.python_version()}, {platform.machine()}, one process, "
+        "one thread for linear algebra.",
+        "Times are processor time, the shortest of several runs unless a row says otherwise: what the wait is on a "
+        "machine with nothing else to do.",
+        "All drives, engines and sounds are invented and made from fixed seeds that no test uses; rows that say so "
+        "use real recordings.",
+        f"Of {len(judged)} rows with a target {sum(1 for row in judged if row.met)} meet it.",
         "",
         "| what | measured how | figure | target | met |",
         "|---|---|---|---|---|",

@@ -1,1 +1,20 @@
-"""One module a part of the project; each has `measure() -> list[Row]`."""
+"""One module a part, each with `measure()`; listed in the order of the table."""
+
+PARTS = (
+    "drive_path",
+    "drive_solve",
+    "drive_draws",
+    "pluck_tone",
+    "pluck_workshop",
+    "pluck_tension",
+    "pluck_real",
+    "capture_angle",
+    "capture_teeth",
+    "capture_real",
+    "capture_speed",
+    "teeth_out",
+    "decision",
+    "job_assess",
+    "sheets",
+    "command_line",
+)
