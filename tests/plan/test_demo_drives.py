@@ -5,10 +5,11 @@ from __future__ import annotations
 import pytest
 from tests.plan.plan_drives import FOLDER, SIX, demo
 
+from twoturn.drive.check.geometry import geometry_faults
 from twoturn.drive.laid import lay
 from twoturn.drive.parts import Belt
+from twoturn.drive.path import as_points
 from twoturn.mechanics.belt import belt_at_rest
-from twoturn.mechanics.legality import breaches
 from twoturn.timing.counts import tooth_counts
 
 BELTS = [(name, belt) for name in SIX for belt in demo(name).belts if belt.has_coordinates]
@@ -45,7 +46,7 @@ def test_the_belt_closes_with_the_pointer_on_the_notch(name: str, belt: Belt) ->
     assert abs(resting.rest.pointer) < within
     assert resting.rest.on_stop is None
     assert rest.shape is not None
-    assert breaches(belt, rest.shape) == []
+    assert geometry_faults(belt, as_points(rest.shape.centres)) == []
 
 
 @pytest.mark.parametrize(("name", "belt"), BELTS, ids=IDS)

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-import importlib
-import importlib.util
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 from twoturn.acts.drive_belt import belt_answer
+from twoturn.drive.check.geometry import refuse_geometry
 from twoturn.drive.faults import FaultList
 from twoturn.drive.load import read_drive
 from twoturn.drive.parts import Drive, Shaft
+from twoturn.drive.path import as_points
 from twoturn.drive.toml_text import read_text
 from twoturn.drive.turning import marks_return, shaft_deg_per_tooth
 from twoturn.errors import DomainError
 from twoturn.mechanics.belt import BeltAtRest, belt_at_rest
-from twoturn.mechanics.legality import breaches
 
 COLDEST_C, HOTTEST_C = -60.0, 200.0
 CAUTION = "The vehicle maker's procedure and values come first; this is advice. Local law decides."
@@ -74,21 +73,10 @@ def solve_drive(path: str | Path, temperature_c: float | None = None) -> SolvedD
     belts = tuple(belt_at_rest(drive, belt, asked - reference) for belt in drive.belts)
     faults = FaultList(str(path), text)
     for belt in belts:
-        _note_breaches(drive, belt, faults)
+        if belt.shape is not None:
+            refuse_geometry(drive, belt.belt, as_points(belt.shape.centres), faults)
     faults.raise_if_any()
     return SolvedDrive(drive, asked, belts)
-
-
-def _note_breaches(drive: Drive, rest: BeltAtRest, faults: FaultList) -> None:
-    if rest.shape is None:
-        return
-    pulleys = [row.id for row in drive.file.pulley]
-    carried = [row.pulley for row in drive.file.tensioner]
-    for breach in breaches(rest.belt, rest.shape):
-        at: tuple[str | int, ...] = ("pulley", pulleys.index(breach.pulley))
-        if breach.pulley in carried:
-            at = ("tensioner", carried.index(breach.pulley))
-        faults.add(at, breach.found, breach.expected)
 
 
 def describe_drive(path: str | Path, temperature_c: float | None = None) -> dict[str, Any]:
@@ -132,16 +120,10 @@ def answer_of(solved: SolvedDrive) -> dict[str, Any]:
 
 
 def draw(solved: SolvedDrive) -> str:
-    """Drawing of a drive at rest as SVG text.
+    """The drawing of a solved drive, as SVG text."""
+    from twoturn.picture.drawing import drive_svg
 
-    Raises
-    ------
-    DomainError
-        The drive cannot be drawn.
-    """
-    if importlib.util.find_spec("twoturn.picture.drawing") is None:
-        raise DomainError("this installation has no drawing part", next_step="leave out --svg")
-    return str(importlib.import_module("twoturn.picture.drawing").drive_svg(solved.drive, solved.belts))
+    return drive_svg(solved.drive, solved.belts)
 
 
 def _shaft(drive: Drive, shaft: Shaft) -> dict[str, Any]:
