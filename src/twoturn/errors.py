@@ -78,7 +78,7 @@ class Fault:
         return f"{place}: {self.key}: found {self.found}; expected {self.expected.rstrip('. ')}."
 
 
-class FileFaults(TwoTurnError):
+class FileFaults(TwoTurnError):  # noqa: N818 - it holds faults; each error of the family names what it is
     """A file a person wrote holds one or more faults; all of them are in ``faults``, in file order."""
 
     def __init__(self, faults: list[Fault]) -> None:

@@ -21,8 +21,6 @@ def test_number_parameters_are_documented_with_their_unit(path: Path) -> None:
             continue
         doc = ast.get_docstring(node) or ""
         numbers = [arg for arg in node.args.args if arg.annotation and ast.unparse(arg.annotation) in NUMBERS]
-        if numbers and not ("[" in doc and "]" in doc):
-            unsaid.append(node.name)
-        elif any(arg.arg not in doc for arg in numbers):
+        if numbers and (not ("[" in doc and "]" in doc) or any(arg.arg not in doc for arg in numbers)):
             unsaid.append(node.name)
     assert unsaid == []

@@ -107,7 +107,19 @@ STRIDE = 32
 
 
 def turns(omega: Array, decay: Array, count: int, start: int = 0) -> NDArray[np.complex128]:
-    """exp((iω − d)·t) for t = start … start + count − 1, shape (count, k): products of a coarse and a fine table."""
+    """exp((iω − d)·t) for t = start … start + count − 1, shape (count, k): products of a coarse and a fine table.
+
+    Parameters
+    ----------
+    omega
+        Angular frequencies, shape (k,) [rad a sample].
+    decay
+        Decay rates, shape (k,) [1 a sample].
+    count
+        Number of samples [-].
+    start
+        First sample [-].
+    """
     rate = 1j * omega - decay
     coarse = np.exp(rate * (start + STRIDE * np.arange(-(-count // STRIDE)))[:, None])
     fine = np.exp(rate * np.arange(STRIDE)[:, None])
@@ -132,7 +144,15 @@ def _slopes(modes: Modes, turn: NDArray[np.complex128]) -> Array:
 
 
 def amplitudes(modes: Modes, samples: Array) -> tuple[Modes, Array, NDArray[np.complex128]]:
-    """The same frequencies and decays with amplitudes by linear least squares, what is left, and the table of turns."""
+    """The same frequencies and decays with amplitudes by linear least squares, what is left, and the table of turns.
+
+    Parameters
+    ----------
+    modes
+        Damped tones.
+    samples
+        Samples of one channel, shape (n,) [-].
+    """
     turn = turns(modes.omega, modes.decay, len(samples))
     basis = _linear(turn)
     weights = solve(basis, samples)
@@ -141,7 +161,19 @@ def amplitudes(modes: Modes, samples: Array) -> tuple[Modes, Array, NDArray[np.c
 
 
 def refine(modes: Modes, samples: Array, rate_hz: float, rounds: int) -> Modes:
-    """Gauss-Newton with a shortened step where a full one does not help; all tones at once."""
+    """Gauss-Newton with a shortened step where a full one does not help; all tones at once.
+
+    Parameters
+    ----------
+    modes
+        Damped tones.
+    samples
+        Samples of one channel, shape (n,) [-].
+    rate_hz
+        Samples a second [Hz].
+    rounds
+        Most rounds [-].
+    """
     if not len(modes):
         return modes
     modes, rest, turn = amplitudes(modes, samples)
@@ -172,7 +204,15 @@ def _moved(modes: Modes, step: Array, rate_hz: float) -> Modes:
 
 
 def solve(basis: Array, values: Array) -> Array:
-    """Least squares by scaled, slightly damped normal equations, shape (columns,)."""
+    """Least squares by scaled, slightly damped normal equations, shape (columns,).
+
+    Parameters
+    ----------
+    basis
+        Columns to be fitted, shape (n, columns) [-].
+    values
+        Values, shape (n,) [-].
+    """
     scale = np.sqrt(np.einsum("ij,ij->j", basis, basis)) + 1e-12
     square = (basis.T @ basis) / (scale[:, None] * scale)
     square.flat[:: len(scale) + 1] += 1e-9

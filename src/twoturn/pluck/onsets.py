@@ -62,6 +62,11 @@ def novelty(powers: Array) -> Array:
     """Mean logarithmic rise of the six most rising bins about each boundary, shape (frames,) [-].
 
     Entry i compares the frame that starts at i·HOP with the one that ends there; before the recording is silence.
+
+    Parameters
+    ----------
+    powers
+        Powers of the frames, shape (frames, bins) [-].
     """
     before = np.vstack([np.zeros((STRIDE, powers.shape[1])), powers])[: len(powers)]
     rise = np.log((powers[:, 1:56] + FLOOR) / (before[:, 1:56] + FLOOR))
@@ -70,7 +75,15 @@ def novelty(powers: Array) -> Array:
 
 
 def sharpen(working: Working, near_s: float) -> float:
-    """The start to some 2 ms: where the energy after exceeds the energy before by the largest factor [s]."""
+    """The start to some 2 ms: where the energy after exceeds the energy before by the largest factor [s].
+
+    Parameters
+    ----------
+    working
+        The recording, prepared.
+    near_s
+        Where it begins roughly [s].
+    """
     rate_hz, samples = working.rate_hz, working.samples
     width = max(2, int(0.008 * rate_hz))
     low = max(0, int((near_s - 0.025) * rate_hz))

@@ -135,7 +135,17 @@ def candidates(tones: Tones) -> list[Candidate]:
 
 
 def score_all(tones: Tones, hertz: Array, stiff: Array) -> Array:
-    """Log-likelihood of every candidate for every event, shape (candidates, events) [-]."""
+    """Log-likelihood of every candidate for every event, shape (candidates, events) [-].
+
+    Parameters
+    ----------
+    tones
+        Tones of all events.
+    hertz
+        Frequencies, shape (k,) [Hz].
+    stiff
+        Inharmonicity of each candidate, shape (candidates,) [-].
+    """
     n = np.arange(1.0, PARTIALS + 1.0)
     partials = np.log(hertz[:, None] * n * stretch(n, stiff[:, None]))
     away = (tones.log_hertz[None, :, None] - partials[:, None, :]) / tones.tolerance[None, :, None]
@@ -156,7 +166,15 @@ def score_all(tones: Tones, hertz: Array, stiff: Array) -> Array:
 
 
 def absence(heard: Bools, log_partials: Array) -> Array:
-    """What silent partials cost below the highest one heard, shape (candidates,) [-]."""
+    """What silent partials cost below the highest one heard, shape (candidates,) [-].
+
+    Parameters
+    ----------
+    heard
+        Which partials are heard.
+    log_partials
+        Logarithm of how many partials lie below, shape (candidates,) [-].
+    """
     highest = np.where(heard.any(axis=1), PARTIALS - 1 - np.argmax(heard[:, ::-1], axis=1), 0)
     below = np.arange(PARTIALS)[None, :] <= highest[:, None]
     likely = np.repeat(HEARD[None, :], len(heard), axis=0)

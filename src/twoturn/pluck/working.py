@@ -91,7 +91,15 @@ def prepare(samples: Array, rate_hz: float) -> Working:
 
 
 def clipped_places(samples: Array, count: int) -> Bools:
-    """Where the recording stands flat at its limit, on the working signal's ``count`` samples, shape (count,)."""
+    """Where the recording stands flat at its limit, on the working signal's ``count`` samples, shape (count,).
+
+    Parameters
+    ----------
+    samples
+        Samples of one channel, shape (n,) [-].
+    count
+        Number of samples [-].
+    """
     if clipped_share(samples) < CLIPPED_SHARE:
         return np.zeros(count, dtype=np.bool_)
     edges = np.linspace(0, len(samples), count, endpoint=False).astype(np.int64)
@@ -103,6 +111,13 @@ def excess_blocks(samples: Array, rate_hz: float) -> Array:
     """Energy above and below some 1.5 kHz beyond the background's, in blocks of 4 ms, shape (2, blocks).
 
     Metal rings above long after the blow; a plucked belt does not.
+
+    Parameters
+    ----------
+    samples
+        Samples of one channel, shape (n,) [-].
+    rate_hz
+        Samples a second [Hz].
     """
     fine, fine_hz = decimate(samples, rate_hz, BRIGHT_HZ)
     place = np.arange(-12, 13)
@@ -120,6 +135,15 @@ def excess_blocks(samples: Array, rate_hz: float) -> Array:
 
 def decimate(samples: Array, rate_hz: float, target_hz: float = WORKING_HZ) -> tuple[Array, float]:
     """Low-pass (linear phase, no delay) and keep every q-th sample, so that ``target_hz`` or a little more remain.
+
+    Parameters
+    ----------
+    samples
+        Samples of one channel, shape (n,) [-].
+    rate_hz
+        Samples a second [Hz].
+    target_hz
+        Wanted samples a second [Hz].
 
     Returns
     -------
@@ -142,7 +166,13 @@ FRAME_POWER = float(np.sum(WINDOW**2))
 
 
 def short_time_powers(samples: Array) -> Array:
-    """Powers of overlapping Hann frames, shape (frames, bins); a recording shorter than a frame is padded."""
+    """Powers of overlapping Hann frames, shape (frames, bins); a recording shorter than a frame is padded.
+
+    Parameters
+    ----------
+    samples
+        Samples of one channel, shape (n,) [-].
+    """
     padded = np.concatenate([samples, np.zeros(max(0, FRAME - len(samples)))])
     frames = np.lib.stride_tricks.sliding_window_view(padded, FRAME)[::HOP]
     return np.asarray(np.abs(np.fft.rfft(frames * WINDOW)) ** 2)
@@ -152,6 +182,11 @@ def background(powers: Array) -> Array:
     """Density of the background, shape (bins,): a low quantile over time, freed of narrow peaks.
 
     The 20 % quantile of an exponential distribution is 0.223 of its mean.
+
+    Parameters
+    ----------
+    powers
+        Powers of the frames, shape (frames, bins) [-].
     """
     low = np.quantile(powers, 0.2, axis=0) / 0.223
     padded = np.pad(low, 7, mode="reflect")
@@ -206,7 +241,15 @@ def remove_lines(samples: Array, rate_hz: float) -> tuple[Array, tuple[float, ..
 
 
 def quiet_weights(samples: Array, rate_hz: float) -> Array:
-    """1 where the recording is quiet, 0 where something loud happens, shape (n,) [-]."""
+    """1 where the recording is quiet, 0 where something loud happens, shape (n,) [-].
+
+    Parameters
+    ----------
+    samples
+        Samples of one channel, shape (n,) [-].
+    rate_hz
+        Samples a second [Hz].
+    """
     block = max(1, int(0.02 * rate_hz))
     count = len(samples) // block
     if count < 5:
@@ -219,7 +262,17 @@ def quiet_weights(samples: Array, rate_hz: float) -> Array:
 
 
 def steady_peaks(samples: Array, quiet: Array, rate_hz: float) -> Array:
-    """Frequencies of sharp lone peaks in the quiet parts that are as strong early as late [Hz]."""
+    """Frequencies of sharp lone peaks in the quiet parts that are as strong early as late [Hz].
+
+    Parameters
+    ----------
+    samples
+        Samples of one channel, shape (n,) [-].
+    quiet
+        Weights of the quiet samples, shape (n,) [-].
+    rate_hz
+        Samples a second [Hz].
+    """
     size = 1 << int(np.ceil(np.log2(2 * len(samples))))
     spectrum = np.abs(np.fft.rfft(samples * quiet, size)) ** 2
     floor = smooth_median(spectrum, max(3, int(25.0 * size / rate_hz)))
@@ -236,7 +289,15 @@ def steady_peaks(samples: Array, quiet: Array, rate_hz: float) -> Array:
 
 
 def smooth_median(values: Array, width: int) -> Array:
-    """Median over blocks of ``width`` bins, interpolated back to every bin."""
+    """Median over blocks of ``width`` bins, interpolated back to every bin.
+
+    Parameters
+    ----------
+    values
+        Values, shape (n,) [-].
+    width
+        Width of a block [bins].
+    """
     count = max(1, len(values) // width)
     blocks = np.median(values[: count * width].reshape(count, width), axis=1) + 1e-30
     middle = (np.arange(count) + 0.5) * width
@@ -247,6 +308,17 @@ def is_steady(samples: Array, quiet: Array, rate_hz: float, hertz: float) -> boo
     """Whether a line keeps its strength and its phase in each third of the quiet parts.
 
     A string that rings on fades; a string plucked again and again jumps in phase.
+
+    Parameters
+    ----------
+    samples
+        Samples of one channel, shape (n,) [-].
+    quiet
+        Weights of the quiet samples, shape (n,) [-].
+    rate_hz
+        Samples a second [Hz].
+    hertz
+        Frequency of the line [Hz].
     """
     place = np.flatnonzero(quiet)
     turning = samples[place] * np.exp(-2j * np.pi * hertz / rate_hz * place)
@@ -263,7 +335,19 @@ def is_steady(samples: Array, quiet: Array, rate_hz: float, hertz: float) -> boo
 
 
 def polish(samples: Array, quiet: Array, rate_hz: float, hertz: Array) -> Array:
-    """One Gauss-Newton step for each line's frequency on the quiet samples, shape (k,) [Hz]."""
+    """One Gauss-Newton step for each line's frequency on the quiet samples, shape (k,) [Hz].
+
+    Parameters
+    ----------
+    samples
+        Samples of one channel, shape (n,) [-].
+    quiet
+        Weights of the quiet samples, shape (n,) [-].
+    rate_hz
+        Samples a second [Hz].
+    hertz
+        Frequencies, shape (k,) [Hz].
+    """
     chosen = np.flatnonzero(quiet)
     t = chosen / rate_hz
     phase = 2 * np.pi * np.outer(t, hertz)
@@ -278,7 +362,19 @@ def polish(samples: Array, quiet: Array, rate_hz: float, hertz: Array) -> Array:
 
 
 def sinusoids(samples: Array, quiet: Array, rate_hz: float, hertz: Array) -> Array:
-    """The lines fitted to the quiet samples, evaluated everywhere, shape (n,) [-]."""
+    """The lines fitted to the quiet samples, evaluated everywhere, shape (n,) [-].
+
+    Parameters
+    ----------
+    samples
+        Samples of one channel, shape (n,) [-].
+    quiet
+        Weights of the quiet samples, shape (n,) [-].
+    rate_hz
+        Samples a second [Hz].
+    hertz
+        Frequencies, shape (k,) [Hz].
+    """
     phase = 2 * np.pi * np.outer(np.arange(len(samples)) / rate_hz, hertz)
     basis = np.hstack([np.cos(phase), np.sin(phase)])
     chosen = np.flatnonzero(quiet)

@@ -136,6 +136,19 @@ def one_pluck(span: RingingSpan, rate_hz: int, strength: float, place: float, rn
 
     The amplitudes are those of a string drawn aside at one point, sin(nπβ)/n², heard by its velocity; each partial
     dies faster than the one below it.
+
+    Parameters
+    ----------
+    span
+        The span.
+    rate_hz
+        Samples a second [Hz].
+    strength
+        Strength of the pluck [-].
+    place
+        Where it is plucked, as a share of the span [-].
+    rng
+        Seeded source of random numbers.
     """
     t = np.arange(int(10 * span.decay_s * rate_hz)) / rate_hz
     sharp = span.sharpness * strength**2
@@ -150,7 +163,15 @@ def one_pluck(span: RingingSpan, rate_hz: int, strength: float, place: float, rn
 
 
 def heard(sound: Array, workshop: Workshop) -> Array:
-    """What the telephone makes of it: little below its range, 16 bits, no clipping, shape (n,) [-]."""
+    """What the telephone makes of it: little below its range, 16 bits, no clipping, shape (n,) [-].
+
+    Parameters
+    ----------
+    sound
+        Samples, shape (n,) [-].
+    workshop
+        What else the telephone hears.
+    """
     spectrum = np.fft.rfft(sound)
     ratio = np.fft.rfftfreq(len(sound), 1 / workshop.rate_hz) / workshop.lowest_hz
     sound = np.fft.irfft(spectrum * ratio**2 / (1 + ratio**2), len(sound))
