@@ -12,7 +12,7 @@ from tests.capture.engines import WHEELS, Bench, as_csv, change_list, sampled_le
 from bench.table import Row
 from twoturn.acts.capture import Request, read_sensors
 
-RUNS = 80
+RUNS = 64
 WHEEL_NAMES = ("60-2", "36-1", "36-2", "24-1", "24-2", "36-1-2", "60-2-2", "32-2-2")
 REST_DEG = 1.0
 

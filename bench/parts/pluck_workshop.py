@@ -13,7 +13,7 @@ from bench.sounds import GROSS, as_sound, spectrum_peak_hz
 from bench.table import Row
 from twoturn.pluck.read import read_pluck
 
-PLUCKED, OTHERS = 200, 300
+PLUCKED, OTHERS = 160, 300
 FIRST_SEED = 700_000
 HOW = f"{PLUCKED} recordings of 1 to 10 plucks: hum, speech, impacts, air tool, reverberation, clipping, gates, gain"
 
