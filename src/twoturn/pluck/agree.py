@@ -81,7 +81,15 @@ def combine(plucks: Sequence[Pluck]) -> Reading:
 
 
 def paule_mandel(value: np.ndarray, own: np.ndarray) -> float:
-    """Variance between plucks that makes the weighted sum of squares equal its expectation, never below 0."""
+    """Variance between plucks that makes the weighted sum of squares equal its expectation, never below 0.
+
+    Parameters
+    ----------
+    value
+        Values of the plucks, shape (n,) [their unit].
+    own
+        Variance of each, shape (n,) [their unit squared].
+    """
     count, low, high = len(value), 0.0, float(np.var(value)) * 4 + 1e-12
 
     def surplus(between: float) -> float:

@@ -96,7 +96,15 @@ def after_clipping(working: Working, start: int) -> int:
 
 
 def useful_length(samples: Array, rate_hz: float) -> int:
-    """How many samples the longest-lived strong tone fills; noise after it only costs time."""
+    """How many samples the longest-lived strong tone fills; noise after it only costs time.
+
+    Parameters
+    ----------
+    samples
+        Samples of one channel, shape (n,) [-].
+    rate_hz
+        Samples a second [Hz].
+    """
     count = len(samples)
     windows = np.exp(-np.arange(count) / (DECAYS_S[:, None] * rate_hz))
     size = 1 << int(np.ceil(np.log2(count)))
@@ -114,7 +122,21 @@ def shifted(modes: Modes, samples: int) -> Modes:
 
 
 def earliest(samples: Array, modes: Modes, start: int, least: int, rate_hz: float) -> int:
-    """How far back the tones still describe the sound: the finger's noise ends there."""
+    """How far back the tones still describe the sound: the finger's noise ends there.
+
+    Parameters
+    ----------
+    samples
+        Samples of one channel, shape (n,) [-].
+    modes
+        Damped tones.
+    start
+        First sample [-].
+    least
+        Fewest samples to keep [-].
+    rate_hz
+        Samples a second [Hz].
+    """
     block = max(2, int(0.0015 * rate_hz))
     while start - block >= max(0, least):
         piece = samples[start - block : start]
@@ -158,6 +180,13 @@ def local_variance(rest: Array, modes: Modes) -> Array:
     """Variance of what is left about each tone, early samples counting most, shape (k,) [-].
 
     In white noise of variance s² the energy 2|X|²/Σw² of a damped window is 2s² on average.
+
+    Parameters
+    ----------
+    rest
+        What the tones leave, shape (n,) [-].
+    modes
+        Damped tones.
     """
     width = np.maximum(2 * modes.decay, 3 * np.pi / len(rest))
     offsets = np.array([-3.0, -2.0, -1.0, 1.0, 2.0, 3.0])

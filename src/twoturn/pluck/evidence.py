@@ -103,7 +103,15 @@ def weigh(working: Working, event: Event, pluck: Pluck, series: float) -> Eviden
 
 
 def brightness(working: Working, onset_s: float) -> float:
-    """Energy above some 1.5 kHz over that below, from 8 to 60 ms after an onset, as a logarithm [-]."""
+    """Energy above some 1.5 kHz over that below, from 8 to 60 ms after an onset, as a logarithm [-].
+
+    Parameters
+    ----------
+    working
+        The recording, prepared.
+    onset_s
+        When the event begins [s].
+    """
     start = int((onset_s + 0.008) / BLOCK_S)
     high, low = working.excess[:, start : start + int(0.052 / BLOCK_S)].sum(axis=1) + 1e-30
     return float(np.clip(np.log(high / low), -6, 3))

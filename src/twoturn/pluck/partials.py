@@ -102,7 +102,17 @@ def fit_pluck(working: Working, event: Event, f1_hz: float, inharmonicity: float
 
 
 def matched(event: Event, f1_hz: float, inharmonicity: float) -> tuple[Modes, Ints]:
-    """The event's tones with the number of the partial each is; 0 for those that belong to something else."""
+    """The event's tones with the number of the partial each is; 0 for those that belong to something else.
+
+    Parameters
+    ----------
+    event
+        The event, its tones fitted.
+    f1_hz
+        First partial [Hz].
+    inharmonicity
+        Inharmonicity of the partials [-].
+    """
     n = np.arange(1.0, PARTIALS + 1.0)
     partials = n * f1_hz * stretch(n, inharmonicity)
     away = np.abs(np.log(event.hertz[:, None] / partials[None, :]))
@@ -119,7 +129,23 @@ def matched(event: Event, f1_hz: float, inharmonicity: float) -> tuple[Modes, In
 def completed(
     modes: Modes, number: Ints, piece: Array, rate_hz: float, f1_hz: float, inharmonicity: float
 ) -> tuple[Modes, Ints]:
-    """Look in what is left for partials that were too weak to be found on their own."""
+    """Look in what is left for partials that were too weak to be found on their own.
+
+    Parameters
+    ----------
+    modes
+        Damped tones.
+    number
+        Number of the partial each tone is, shape (k,) [-].
+    piece
+        Samples from the onset on, shape (n,) [-].
+    rate_hz
+        Samples a second [Hz].
+    f1_hz
+        First partial [Hz].
+    inharmonicity
+        Inharmonicity of the partials [-].
+    """
     rest = piece - modes.waves(len(piece)).sum(axis=1)
     for n in range(1, 7):
         hertz = n * f1_hz * float(stretch(np.array(float(n)), inharmonicity))
@@ -164,6 +190,15 @@ def with_glide(modes: Modes, number: Ints, rest: Array) -> GlideFit:
     One step from the fit without glide: for the small g of a belt the model is linear in it. The weight of g > 0
     against none at all is the ratio of their evidences under a half-normal prior.
 
+    Parameters
+    ----------
+    modes
+        Damped tones.
+    number
+        Number of the partial each tone is, shape (k,) [-].
+    rest
+        What the tones leave, shape (n,) [-].
+
     References
     ----------
     G. F. Carrier, Q. Appl. Math. 3 (1945) 157-165 (tension grows with the square of the amplitude);
@@ -195,7 +230,15 @@ def with_glide(modes: Modes, number: Ints, rest: Array) -> GlideFit:
 
 
 def glide_posterior(found: float, u: float) -> tuple[float, float]:
-    """Mean and standard deviation of the glide, none at all and some being equally likely beforehand [-]."""
+    """Mean and standard deviation of the glide, none at all and some being equally likely beforehand [-].
+
+    Parameters
+    ----------
+    found
+        Glide found [-].
+    u
+        Its standard uncertainty [-].
+    """
     from scipy.special import log_ndtr, ndtr
 
     total = np.hypot(u, GLIDE_PRIOR)
@@ -217,6 +260,15 @@ def first_partial(number: Ints, hertz: Array, covariance: Array) -> tuple[float,
 
     log f_n = log f₁ + log n + ½·log((1 + B·n²)/(1 + B)); higher partials may stray by ``MISFIT`` from the stiff
     string, the first one is what is asked for and may not.
+
+    Parameters
+    ----------
+    number
+        Number of the partial each tone is, shape (k,) [-].
+    hertz
+        Frequencies, shape (k,) [Hz].
+    covariance
+        Covariance of the parameters, shape (p, p) [their units].
 
     Returns
     -------
