@@ -4,5 +4,4 @@ from __future__ import annotations
 
 import os
 
-for _name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ[_name] = "1"  # before numpy is loaded: one thread, so that processor time is the time of the work
+os.environ["OPENBLAS_NUM_THREADS"] = "1"  # before numpy is loaded; the command line does the same

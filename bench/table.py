@@ -48,7 +48,7 @@ def as_markdown(rows: list[Row], date: str) -> str:
         "# Measured",
         "",
         f"Written by `make bench` on {date}, Python {platform.python_version()}, {platform.machine()}, one process, "
-        "one thread for linear algebra.",
+        "one thread for linear algebra as the command line has it.",
         "Times are processor time, the shortest of several runs unless a row says otherwise: what the wait is on a "
         "machine with nothing else to do.",
         "All drives, engines and sounds are invented and made from fixed seeds that no test uses; rows that say so "

@@ -26,9 +26,11 @@ def capture(
     from twoturn.acts.capture import Request, capture_json, read_sensors
     from twoturn.cli.capture_text import capture_lines
     from twoturn.cli.output import print_json, print_line
+    from twoturn.cli.progress import shown
 
     request = Request(crank, tuple(cam or ()), edge, against, drive, deg_per_tooth)
-    answer = capture_json(read_sensors(file, request))
+    with shown("Reading the sensors"):
+        answer = capture_json(read_sensors(file, request))
     if as_json:
         print_json(answer)
         return

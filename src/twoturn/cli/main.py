@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 
 import typer
@@ -41,6 +42,8 @@ def run() -> None:
     from twoturn.cli.output import report_error
     from twoturn.errors import TwoTurnError
 
+    # the matrices here are small: several threads for linear algebra cost more time than they save
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         app()
     except TwoTurnError as error:
