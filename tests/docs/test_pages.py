@@ -123,7 +123,7 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, Any
 
     from tests.docs.examples import twoturn
 
-    from twoturn.acts.job_folder import shipped_drives
+    from twoturn.acts.drive_files import shipped_drives
     from twoturn.demo.jobs_shipped import JOBS, write_job
 
     folder = tmp_path_factory.mktemp("answers")

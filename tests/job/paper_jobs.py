@@ -13,7 +13,7 @@ from datetime import datetime
 from functools import cache
 from typing import Any
 
-from twoturn.acts.job_folder import shipped_drives
+from twoturn.acts.drive_files import shipped_drives
 from twoturn.drive.load import read_drive
 from twoturn.drive.parts import Drive
 from twoturn.job.entries.base import EntryBase

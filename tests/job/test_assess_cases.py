@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from tests.job.paper_jobs import WHEN, engine, made, signed
 
-from twoturn.acts.job_folder import shipped_drives
+from twoturn.acts.drive_files import shipped_drives
 from twoturn.drive.load import read_drive
 from twoturn.job.assess import Assessment, assess
 

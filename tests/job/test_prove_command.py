@@ -14,7 +14,8 @@ import pytest
 from tests.job.paper_jobs import ENGINES, Care, engine, filled
 from typer.testing import CliRunner
 
-from twoturn.acts.job_folder import load_job, shipped_drives
+from twoturn.acts.drive_files import shipped_drives
+from twoturn.acts.job_folder import load_job
 from twoturn.acts.open_job import open_job
 from twoturn.acts.prove import prove
 from twoturn.cli.main import app

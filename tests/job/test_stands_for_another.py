@@ -6,7 +6,7 @@ from datetime import datetime
 
 import pytest
 
-from twoturn.acts.job_folder import shipped_drives
+from twoturn.acts.drive_files import shipped_drives
 from twoturn.drive.load import read_drive
 from twoturn.job.assess import assess
 from twoturn.job.entries.union import make_entry

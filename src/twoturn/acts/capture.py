@@ -7,13 +7,14 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from twoturn.acts.drive_files import drive_text
 from twoturn.capture.cams import Cam, CamEdge
 from twoturn.capture.compare import CamShift, Comparison, Wanted, against_maker, against_reference
 from twoturn.capture.decode import Decoded, decode
 from twoturn.capture.match import Expected, alike_cam
 from twoturn.capture.read import read_capture
 from twoturn.capture.strip import CaptureStrip, capture_strip
-from twoturn.drive.load import load_drive
+from twoturn.drive.load import read_drive
 from twoturn.drive.parts import Drive, Shaft
 from twoturn.drive.turning import shaft_deg_per_tooth
 from twoturn.errors import DomainError
@@ -106,7 +107,7 @@ def read_sensors(path: str | Path, request: Request | None = None) -> CaptureAns
     """
     request = request or Request()
     _check(request)
-    drive = load_drive(request.drive) if request.drive else None
+    drive = read_drive(drive_text(request.drive), str(request.drive)) if request.drive else None
     decoded = decode(read_capture(path), crank=request.crank, cams=request.cams, edge=request.edge)
     wanted = maker_edges(drive) if drive else []
     why = list(decoded.why)

@@ -61,7 +61,7 @@ def show_jobs(folder: Path, told: Callable[[str], None] | None = None) -> Iterat
 
 def demo_plan(folder: Path, shown: Shown) -> Path:
     """Write the drive file and the plan of a judged job beside it, for the main job's picture of the work."""
-    from twoturn.acts.job_folder import shipped_drives
+    from twoturn.acts.drive_files import shipped_drives
 
     name = shown.proof.job.file.drive
     drive = folder / f"{name}.toml"

@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import Any
 
 from twoturn.acts.drive_belt import belt_answer
+from twoturn.acts.drive_files import drive_text
 from twoturn.drive.check.geometry import refuse_geometry
 from twoturn.drive.faults import FaultList
 from twoturn.drive.load import read_drive
 from twoturn.drive.parts import Drive, Shaft
 from twoturn.drive.path import as_points
-from twoturn.drive.toml_text import read_text
 from twoturn.drive.turning import marks_return, shaft_deg_per_tooth
 from twoturn.errors import DomainError
 from twoturn.mechanics.belt import BeltAtRest, belt_at_rest
@@ -64,7 +64,7 @@ def solve_drive(path: str | Path, temperature_c: float | None = None) -> SolvedD
     DomainError
         A temperature no engine has.
     """
-    text = read_text(path)
+    text = drive_text(path)
     drive = read_drive(text, str(path))
     reference = drive.file.drive.reference_temperature_c
     asked = reference if temperature_c is None else temperature_c

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import difflib
 from dataclasses import dataclass
-from importlib.resources import files
 from pathlib import Path
 
+from twoturn.acts.drive_files import shipped_drives
 from twoturn.drive.load import load_drive, read_drive
 from twoturn.drive.parts import Drive
 from twoturn.drive.toml_lines import LineMap
@@ -61,15 +61,6 @@ def load_job(folder: str | Path) -> Job:
     drive = find_drive(file.drive, path.parent, file)
     check_names(file, drive)
     return Job(path.parent, file, drive)
-
-
-def shipped_drives() -> dict[str, str]:
-    """Texts of the drive files shipped for practice, by name."""
-    folder = files("twoturn.demo").joinpath("drives")
-    if not folder.is_dir():
-        return {}
-    found = {item.name.removesuffix(".toml"): item for item in folder.iterdir() if item.name.endswith(".toml")}
-    return {name: found[name].read_text(encoding="utf-8") for name in sorted(found)}
 
 
 def find_drive(name: str, beside: Path, file: JobFile | None = None) -> Drive:

@@ -8,7 +8,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from twoturn.acts.job_folder import JOB_FILE, find_drive, shipped_drives
+from twoturn.acts.drive_files import shipped_drives
+from twoturn.acts.job_folder import JOB_FILE, find_drive
 from twoturn.errors import DomainError
 from twoturn.job.template import job_template, template_entries
 

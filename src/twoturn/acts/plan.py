@@ -7,6 +7,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from twoturn.acts.drive import solve_drive
+from twoturn.acts.drive_files import drive_text
+from twoturn.acts.outputs import check_output, write_output
 from twoturn.drive.faults import FaultList
 from twoturn.drive.load import read_drive
 from twoturn.drive.parts import Drive
@@ -48,7 +50,7 @@ def plan_job(
     FileFaults
         The drive file or the job file holds faults, or a ``[[step]]`` follows no step of the plan.
     """
-    text = read_text(path)
+    text = drive_text(path)
     drive = read_drive(text, str(path))
     _check_own_steps(drive, text, str(path))
     vehicle = VehicleFacts() if job_folder is None else vehicle_of(_job_in(Path(job_folder)))
@@ -88,16 +90,10 @@ def write_plan(plan: Plan, path: str | Path, output: str | Path) -> None:
     Raises
     ------
     TwoTurnError
-        The file cannot be written.
+        The file cannot be written, or would destroy a file of another kind.
     """
-    sheet = plan_sheet(plan, path)
-    try:
-        Path(output).write_bytes(sheet)
-    except OSError as error:
-        reason = error.strerror or "it cannot be opened"
-        raise TwoTurnError(
-            f"the plan cannot be written to {output}: {reason.lower()}", next_step="name a file in a folder that exists"
-        ) from error
+    check_output(Path(output), ".pdf", "the plan")
+    write_output(Path(output), plan_sheet(plan, path), ".pdf", "the plan")
 
 
 def plan_sheet(plan: Plan, path: str | Path, moment: datetime | None = None) -> bytes:

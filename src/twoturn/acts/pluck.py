@@ -95,13 +95,13 @@ def hear(
             raise DomainError(f'the span "{span}" alone tells no length', next_step="add --drive and the drive file")
         result = read_pluck(load_sound(recording), progress)
         return PluckAnswer(result, None, (), result.doubts)
-    chosen, notes = spans_at_rest(drive_file, span, temperature_c)
+    chosen, notes, lacking = spans_at_rest(drive_file, span, temperature_c)
     result = read_pluck(load_sound(recording), progress)
     if result.frequency is None:
         return PluckAnswer(result, None, notes, result.doubts)
     doubts = result.doubts + span_doubts(result.frequency, span, notes)
     if chosen is None:
-        tension = TensionResult(None, None, "newtons need the span: name it with --span FROM:TO")
+        tension = TensionResult(None, None, lacking or "newtons need the span: name it with --span FROM:TO")
     else:
         tension = tension_of(result.frequency, chosen, result.second_ratio)
     return PluckAnswer(result, tension, notes, doubts + tension.doubts)
@@ -109,7 +109,7 @@ def hear(
 
 def spans_at_rest(
     drive_file: str | Path, span: str | None, temperature_c: float | None
-) -> tuple[Span | None, tuple[ExpectedNote, ...]]:
+) -> tuple[Span | None, tuple[ExpectedNote, ...], str]:
     """The span named, and the note every span of the drive is to give.
 
     Parameters
@@ -124,13 +124,19 @@ def spans_at_rest(
     Returns
     -------
     tuple
-        The span or None, and the notes, the span worth plucking first.
+        The span or None, the notes, the span worth plucking first, and why there is no span although it was named;
+        empty when there is one.
     """
     from twoturn.acts.drive import solve_drive
 
     solved = solve_drive(drive_file, temperature_c)
-    chosen = None if span is None else span_of(solved.belts, span)
-    return chosen, tuple(expected_notes(solved.drive, solved.belts))
+    notes = tuple(expected_notes(solved.drive, solved.belts))
+    try:
+        return (None if span is None else span_of(solved.belts, span)), notes, ""
+    except DomainError as error:
+        if all(rest.shape is not None for rest in solved.belts):
+            raise
+        return None, notes, error.sentence.rstrip(".")
 
 
 def answer_lines(answer: PluckAnswer) -> list[str]:

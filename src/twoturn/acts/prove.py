@@ -8,7 +8,7 @@ from typing import Any
 
 from twoturn.acts.fill_readings import Filled, Progress, fill_readings
 from twoturn.acts.job_folder import Job, load_job
-from twoturn.errors import TwoTurnError
+from twoturn.acts.outputs import check_output, write_output
 from twoturn.job.assess import Assessment, assess
 from twoturn.job.chain import Checkpoint, checkpoint
 
@@ -79,6 +79,8 @@ def prove(folder: str | Path, sheet: Path | None = None, progress: Progress | No
     FileFaults
         A job or drive file with faults, or a recording that is not there.
     """
+    if sheet is not None:
+        check_output(sheet, ".pdf", "the proof sheet")
     job = load_job(folder)
     filled = fill_readings(job, progress)
     proof = Proof(job, filled, assess(job.drive, filled.entries), checkpoint(job.file.raw))
@@ -103,16 +105,10 @@ def write_sheet(proof: Proof, path: Path) -> Proof:
     Raises
     ------
     TwoTurnError
-        The file cannot be written.
+        The file cannot be written, or would destroy a file of another kind.
     """
     from twoturn.acts.proof_sheet import proof_sheet
 
     sheet = proof_sheet(proof.job, proof.filled, proof.assessment, proof.checkpoint)
-    try:
-        path.write_bytes(sheet)
-    except OSError as error:
-        reason = (error.strerror or "it cannot be opened").lower()
-        raise TwoTurnError(
-            f"the proof sheet cannot be written to {path}: {reason}", next_step="name a file in a folder that exists"
-        ) from error
+    write_output(path, sheet, ".pdf", "the proof sheet")
     return replace(proof, proof_sheet=path)

@@ -31,7 +31,8 @@ def job_lines(shown: Shown) -> Iterator[str]:
     yield ""
     yield f"== {shown.job.id}: {shown.job.shows}"
     yield f"{VERDICTS[found.verdict.value]}; proof sheet: {shown.proof.proof_sheet}"
-    for check in found.required:
-        if check.verdict is not Verdict.PROVEN:
-            said = f"{check.title}: {VERDICTS[check.verdict.value]}. {check.why}"
-            yield from textwrap.wrap(said, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    for verdict in (Verdict.NOT_MET, Verdict.NOT_SHOWN):
+        for check in found.required:
+            if check.verdict is verdict:
+                said = f"{check.title}: {VERDICTS[verdict.value]}. {check.why}"
+                yield from textwrap.wrap(said, WIDTH, initial_indent="  - ", subsequent_indent="    ")

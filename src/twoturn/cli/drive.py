@@ -9,7 +9,7 @@ import typer
 
 
 def drive(
-    file: Annotated[Path, typer.Argument(help="The drive file.")],
+    file: Annotated[Path, typer.Argument(help="The drive file, or the name of a practice drive.")],
     temperature_c: Annotated[
         str | None, typer.Option("--temperature-c", help="Temperature of the engine in °C, such as 35 or 22,5.")
     ] = None,
@@ -18,6 +18,7 @@ def drive(
 ) -> None:
     """Say what a drive file tells: turns, teeth between marks, belt path, tensioner and tension."""
     from twoturn.acts.drive import answer_of, draw, solve_drive
+    from twoturn.acts.outputs import write_output
     from twoturn.cli.drive_text import drive_lines
     from twoturn.cli.output import print_json, print_line
     from twoturn.quantity.parse import parse
@@ -26,19 +27,9 @@ def drive(
     solved = solve_drive(file, asked)
     answer = answer_of(solved)
     if svg is not None:
-        _write(svg, draw(solved))
+        write_output(svg, draw(solved).encode(), ".svg", "the drawing")
     if as_json:
         print_json(answer)
         return
     for line in drive_lines(answer):
         print_line(line)
-
-
-def _write(file: Path, text: str) -> None:
-    from twoturn.errors import DomainError
-
-    try:
-        file.write_text(text, encoding="utf-8")
-    except OSError as error:
-        reason = error.strerror or "not allowed"
-        raise DomainError(f"the drawing cannot be written to {file}: {reason}", next_step="name another file") from None

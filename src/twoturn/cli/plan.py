@@ -9,7 +9,7 @@ import typer
 
 
 def plan(
-    file: Annotated[Path, typer.Argument(help="The drive file.")],
+    file: Annotated[Path, typer.Argument(help="The drive file, or the name of a practice drive.")],
     job: Annotated[
         Path | None, typer.Option("--job", help="The job's folder, which knows the vehicle: hybrid, fuel, stop-start.")
     ] = None,

@@ -112,7 +112,7 @@ def proof_data(record: ProofRecord) -> dict[str, Any]:
         "sign": SIGNS[verdict],
         "summary": _summary(found),
         "facts": _facts(record),
-        "open": [_check(check) for check in found.checks if check.verdict is not Verdict.PROVEN and check.required],
+        "open": [_check(check) for check in _worst_first(found.checks) if check.required],
         "proven": _by_stage([check for check in found.checks if check.verdict is Verdict.PROVEN]),
         "unneeded": [
             _check(check) for check in found.checks if check.verdict is not Verdict.PROVEN and not check.required
@@ -170,6 +170,11 @@ def _facts(record: ProofRecord) -> list[list[str]]:
 
 def _stamp(moment: datetime) -> str:
     return moment.strftime("%Y-%m-%d %H:%M")
+
+
+def _worst_first(checks: Sequence[Check]) -> list[Check]:
+    """What is not met, then what is not shown, each in the order of the work."""
+    return [check for verdict in (Verdict.NOT_MET, Verdict.NOT_SHOWN) for check in checks if check.verdict is verdict]
 
 
 def _check(check: Check) -> dict[str, Any]:
