@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from typing import Annotated
 
 import typer
 
@@ -32,8 +33,20 @@ app.command()(pluck)
 app.command()(prove)
 
 
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        typer.echo(f"twoturn {version('twoturn')}")
+        raise typer.Exit
+
+
 @app.callback()
-def _bench() -> None:
+def _bench(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_print_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
     """The bench for people who renew engine timing belts."""
 
 

@@ -131,7 +131,6 @@ def proof_data(record: ProofRecord) -> dict[str, Any]:
         "entries": [entry_row(number, entry) for number, entry in enumerate(record.entries, 1)],
         "corrections": {str(old): new for old, new in found.corrections.items()},
         "checkpoint": record.checkpoint.short,
-        "last_hash": record.checkpoint.last_hash,
         "count": record.checkpoint.entries,
         "footer": _footer(record),
     }
