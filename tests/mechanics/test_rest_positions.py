@@ -13,6 +13,7 @@ from twoturn.acts.drive import describe_drive
 from twoturn.drive.load import read_drive
 from twoturn.drive.path import as_complex, belt_path
 from twoturn.errors import FileFaults
+from twoturn.mechanics.closing import DOUBT
 
 
 def changed(text: str, **values: object) -> str:
@@ -226,7 +227,28 @@ def test_closure_doubt_beyond_two_uncertainties(tmp_path: Path) -> None:
     belt = answer(text, tmp_path)
     assert belt["tensioner"]["pointer_deg"] == 0.0
     assert belt["closure"]["offset_mm"] < -2 * belt["closure"]["u_mm"]
-    assert any("twice its uncertainty" in sentence for sentence in belt["why"])
+    assert belt["why"][0].startswith(DOUBT)
+    assert "twice its uncertainty" in belt["why"][0]
+
+
+@pytest.mark.parametrize("closure", ["as given", "at notch"])
+@pytest.mark.parametrize("lacking", ["spring_nm", "stiffness_n"])
+def test_a_wrong_tooth_count_is_doubted_without_a_rest_position(closure: str, lacking: str, tmp_path: Path) -> None:
+    """The path at the notch against teeth × pitch, in teeth."""
+    whole = changed(drive_text("arm", 1, closure=closure), length_error_mm=0.0)
+    right = re.sub(rf"^{lacking} = .*$", "", whole, flags=re.M)
+    wrong = answer(longer(right, 9), tmp_path)
+    assert "teeth) shorter than the belt" in wrong["why"][0]
+    assert wrong["why"][0].startswith(DOUBT)
+    good = answer(right, tmp_path)
+    assert not any(sentence.startswith(DOUBT) for sentence in good["why"])
+    if closure == "at notch":
+        offset = wrong["path_length_mm"] - wrong["teeth"] * wrong["pitch_mm"]
+        assert wrong["closure"]["offset_mm"] == pytest.approx(offset)
+        assert wrong["closure"]["offset_mm"] == pytest.approx(good["closure"]["offset_mm"] - 9 * wrong["pitch_mm"])
+        assert wrong["length_mm"] == pytest.approx(wrong["path_length_mm"])
+    else:
+        assert wrong["closure"] is None
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,7 @@ from twoturn.acts.drive_files import drive_text
 from twoturn.drive.check.geometry import refuse_geometry
 from twoturn.drive.faults import FaultList
 from twoturn.drive.load import read_drive
+from twoturn.drive.model.tensioners import LockedEccentric
 from twoturn.drive.parts import Drive, Shaft
 from twoturn.drive.path import as_points
 from twoturn.drive.turning import marks_return, shaft_deg_per_tooth
@@ -117,6 +118,12 @@ def answer_of(solved: SolvedDrive) -> dict[str, Any]:
         "why": [back.why[:1].upper() + back.why[1:] + "."] if back.why else [],
         "caution": CAUTION,
     }
+
+
+def without_place(solved: SolvedDrive) -> frozenset[str]:
+    """Pulleys of fixed rollers whose file does not say both where the notch is and where they are set."""
+    rollers = [table for table in solved.drive.file.tensioner if isinstance(table, LockedEccentric)]
+    return frozenset(table.pulley for table in rollers if table.notch_deg is None or table.set_deg is None)
 
 
 def draw(solved: SolvedDrive) -> str:

@@ -4,27 +4,48 @@ from __future__ import annotations
 
 from typing import Any
 
+from twoturn.mechanics.closing import DOUBT
 from twoturn.words.numbers import list_words, plain, pointer_words, range_words, turns_words, with_unit
 from twoturn.words.terms import shown
 
 LABEL = 22
+SELDOM = 0.01
 
 
-def drive_lines(answer: dict[str, Any]) -> list[str]:
-    """All lines for an answer of ``twoturn drive``."""
+def drive_lines(answer: dict[str, Any], unset: frozenset[str] = frozenset()) -> list[str]:
+    """All lines for an answer of ``twoturn drive``; a doubt about the whole file comes first.
+
+    Parameters
+    ----------
+    answer
+        What :func:`twoturn.acts.drive.answer_of` says.
+    unset
+        Pulleys of fixed rollers whose file names no place: they have no pointer to speak of.
+    """
     lines = [answer["name"], f"Numbers from: {answer['source']}", ""]
+    doubts = [text for belt in answer["belts"] for text in belt["why"] if text.startswith(DOUBT)]
+    lines += [*doubts, ""] if doubts else []
     turns = answer["marks_return_turns"]
     at = f"At {plain(answer['temperature_c'])} °C"
     back = "" if turns is None else f" The marks are back after {turns_words(turns)} of the crankshaft."
     lines.append(f"{at}.{back}")
     lines += [f"  {text}" for shaft in answer["shafts"] for text in _shaft(shaft)]
     for belt in answer["belts"]:
-        lines += ["", *_belt(belt)]
+        lines += ["", *_belt(belt, unset)]
+    lines += _distances(answer["distances"])
     return [*lines, "", *answer["why"], f"Caution: {answer['caution']}"]
 
 
 def _row(label: str, text: str) -> str:
     return f"  {label:<{LABEL}}{text}"
+
+
+def _distances(rows: list[dict[str, Any]]) -> list[str]:
+    """How far every measured distance is from the one fitted."""
+    if not rows:
+        return []
+    off = [f"  {row['between'].replace(':', ' to ')}: {with_unit(row['residual_mm'], 'mm', 2)}" for row in rows]
+    return ["", "Distances, measured less fitted:", *off]
 
 
 def _shaft(shaft: dict[str, Any]) -> list[str]:
@@ -33,25 +54,24 @@ def _shaft(shaft: dict[str, Any]) -> list[str]:
     return [f"{shaft['id']}: one belt tooth is {with_unit(shaft['deg_per_tooth'], '°', 2)} of crankshaft."]
 
 
-def _belt(belt: dict[str, Any]) -> list[str]:
+def _belt(belt: dict[str, Any], unset: frozenset[str]) -> list[str]:
     size = [f"{belt['teeth']} teeth"]
     if belt["pitch_mm"] is not None:
-        size.append(
-            f"pitch {with_unit(belt['pitch_mm'], 'mm', 3)}, {with_unit(belt['length_mm'], 'mm', 2)} without load"
-        )
+        closed = "" if belt["closure"] is None else " (closed on the notch)"
+        length = with_unit(belt["length_mm"], "mm", 2)
+        size.append(f"pitch {with_unit(belt['pitch_mm'], 'mm', 3)}, {length} without load{closed}")
     lines = [f"Belt {belt['id']}: {', '.join(size)}."]
     if belt["thread_order"]:
         lines.append(_row("Put it on in order", ", ".join(belt["thread_order"])))
     lines += _lines_meet(belt)
-    lines += [_count(row) for row in belt["tooth_counts"]]
+    lines += [_count(row) for row in belt["tooth_counts"] if row["from"] != row["to"]]
     lines += _path(belt)
     for tensioner in belt.get("tensioners", [belt["tensioner"]]):
         if tensioner is not None:
-            lines += _tensioner(tensioner)
+            lines += _tensioner(tensioner, tensioner["pulley"] in unset)
     lines += _fits(belt)
-    if belt["why"]:
-        lines.append("  To know:")
-    return lines + [f"    {sentence}" for sentence in belt["why"]]
+    known = [sentence for sentence in belt["why"] if not sentence.startswith(DOUBT)]
+    return lines + (["  To know:"] if known else []) + [f"    {sentence}" for sentence in known]
 
 
 def _lines_meet(belt: dict[str, Any]) -> list[str]:
@@ -84,7 +104,7 @@ def _path(belt: dict[str, Any]) -> list[str]:
     return lines + [_row("Free span", span) for span in spans]
 
 
-def _tensioner(row: dict[str, Any]) -> list[str]:
+def _tensioner(row: dict[str, Any], unset: bool) -> list[str]:
     lines = [_row("Tensioner", f"{row['pulley']}, {shown(row['kind'])}")]
     if row["tension_n"] is None:
         return lines
@@ -95,9 +115,10 @@ def _tensioner(row: dict[str, Any]) -> list[str]:
         place += f", on its {row['on_stop']} stop"
     if row.get("protrusion_mm") is not None:
         place += f"; the ram stands out {with_unit(row['protrusion_mm'], 'mm')}"
-    lines.append(_row("Pointer", place))
+    if not unset:
+        lines.append(_row("Pointer", place))
     if row["adjuster_deg"] is not None:
-        lines.append(_row("Setting eccentric", f"at {with_unit(row['adjuster_deg'], '°')} on the clock"))
+        lines.append(_row("Setting eccentric", f"at {_clock(row['adjuster_deg'])} on the clock"))
     return lines + _window(row, unit) + _slopes(row, unit)
 
 
@@ -126,13 +147,29 @@ def _slopes(row: dict[str, Any], unit: str) -> list[str]:
     return [_row("Changes by", ", ".join(texts))]
 
 
+def _clock(angle_deg: float) -> str:
+    """A clock angle from 0° up to 360°."""
+    return with_unit(round(angle_deg % 360.0, 1) % 360.0, "°")
+
+
 def _fits(belt: dict[str, Any]) -> list[str]:
-    lines = []
+    if not belt["fits"]:
+        return []
+    own = [fit for fit in belt["fits"] if fit["teeth"] == belt["teeth"]]
+    text = f"{belt['teeth']} teeth{_share(own[0])}" if own else f"not with its own {belt['teeth']} teeth"
+    lines = [_row("Belts that can be set", text)]
     for fit in belt["fits"]:
-        chance = "" if fit["probability"] is None else f" (probability {plain(fit['probability'], 2)})"
-        if fit["teeth"] == belt["teeth"]:
-            lines.append(_row("Can be set", f"with its {fit['teeth']} teeth{chance}"))
-        else:
-            also = f"the coordinates alone would allow {fit['teeth']} teeth{chance}: the printed count decides"
+        seldom = fit["probability"] is not None and fit["probability"] < SELDOM
+        if fit["teeth"] != belt["teeth"] and not seldom:
+            also = f"{fit['teeth']} teeth by the coordinates alone{_share(fit)}: the printed count decides"
             lines.append(_row("Not told apart", also))
     return lines
+
+
+def _share(fit: dict[str, Any]) -> str:
+    """How often a belt fits, in plain words; nothing where it is not known."""
+    if fit["probability"] is None:
+        return ""
+    cases = round(100 * fit["probability"])
+    number = "fewer than one" if fit["probability"] < SELDOM else str(cases)
+    return f" (fits in {number} of 100 cases of the coordinates' uncertainty)"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -134,6 +133,12 @@ def belt_at_rest(drive: Drive, belt: Belt, warmer_k: float = 0.0) -> BeltAtRest:
     BeltAtRest
         What can be known; ``why`` says what cannot.
     """
+    from twoturn.mechanics.closing import checked
+
+    return checked(drive, _at_rest(drive, belt, warmer_k))
+
+
+def _at_rest(drive: Drive, belt: Belt, warmer_k: float) -> BeltAtRest:
     from twoturn.mechanics.joint import joint_at_rest
 
     empty = BeltAtRest(belt, warmer_k, None, _free_mm(belt, warmer_k), None, (), None, ())
@@ -208,10 +213,20 @@ def on_the_notch(drive: Drive, empty: BeltAtRest, why: tuple[str, ...]) -> BeltA
     why
         Whole sentences.
     """
-    places = {table.pulley: _notch_place(drive, empty, table) for table in empty.belt.tensioners}
-    shape = shape_of(drive, empty.belt, empty.warmer_k, places)
     note = "Path, wraps and spans hold with the pointer on the notch."
-    return replace(empty, shape=shape, why=(*why, note))
+    return replace(empty, shape=notch_shape(drive, empty), why=(*why, note))
+
+
+def notch_shape(drive: Drive, rest: BeltAtRest) -> Shape:
+    """The belt on its wheels with every pointer on the notch, locked rollers where they are set.
+
+    Parameters
+    ----------
+    drive, rest
+        The drive, and the belt at the temperature asked for.
+    """
+    places = {table.pulley: _notch_place(drive, rest, table) for table in rest.belt.tensioners}
+    return shape_of(drive, rest.belt, rest.warmer_k, places)
 
 
 def _notch_place(drive: Drive, empty: BeltAtRest, table: AnyTensioner) -> complex:
@@ -246,7 +261,7 @@ def _with_one(drive: Drive, empty: BeltAtRest) -> BeltAtRest:
         tension_n=rest.tension_n,
         tensioners=(Resting(stand, rest),),
         closure=closure,
-        why=(*done.notes, *_closure_doubt(closure)),
+        why=done.notes,
     )
 
 
@@ -271,15 +286,6 @@ def closure_of(stand: Stand) -> Closure | None:
     centre = complex(stand.kind(1.0).pose(0.0, adjuster).centre)
     path = shape_of(stand.drive, stand.belt, 0.0, {stand.table.pulley: centre}).path
     return Closure(float(np.asarray(stand.setting.offset_mm)), length_u_mm(stand.belt, path))
-
-
-def _closure_doubt(closure: Closure | None) -> tuple[str, ...]:
-    if closure is None or abs(closure.offset_mm) <= 2 * closure.u_mm or math.isnan(closure.u_mm):
-        return ()
-    return (
-        f"The belt closes only with {closure.offset_mm:.2f} mm of offset, more than twice its uncertainty of "
-        f"{closure.u_mm:.2f} mm: a coordinate, a tooth count or a diameter is wrong.",
-    )
 
 
 def _sentence(no_place: NoPlace) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from twoturn.drive.parts import Belt
 from twoturn.picture import svg
 from twoturn.picture.scene import Scene, Side
-from twoturn.timing.counts import tooth_counts
+from twoturn.timing.counts import ToothCount, tooth_counts
 from twoturn.words.numbers import list_words, plain
 
 ROW = 15.0
@@ -84,7 +84,12 @@ def counted(scene: Scene) -> list[str]:
     rows = tooth_counts(scene.laid)
     if len(rows) < 2:
         return []
-    return [f"{row.start} mark to {row.end} mark, along travel: {plain(row.teeth, 1)} teeth" for row in rows]
+    return [f"{row.start} mark to {row.end} mark, along travel: {plain(row.teeth, 1)} teeth{_odd(row)}" for row in rows]
+
+
+def _odd(row: ToothCount) -> str:
+    """A word on a count that is no whole number: the geometry of the drive file does not agree with the belt."""
+    return "" if row.near_integer or row.closes else ", not near a whole number: check the drive file"
 
 
 def said(belt: Belt, scene: Scene | None) -> str:
