@@ -10,9 +10,10 @@ from twoturn.drive.model.work import RequirementTable, StepTable
 from twoturn.drive.parts import Drive
 from twoturn.errors import Fault, FileFaults
 from twoturn.plan.facts import Facts
-from twoturn.plan.lists import fluids, minutes, parts, pins, special_tools, torque_tools
+from twoturn.plan.lists import fluids, minutes, pins, special_tools, torque_tools
 from twoturn.plan.model import Plan, PlanCaution, Record, Step, Value
 from twoturn.plan.order import CATALOGUE, place_of
+from twoturn.plan.parts import parts
 from twoturn.plan.stages.arrival import arrival
 from twoturn.plan.stages.before import before
 from twoturn.plan.stages.finish import finish

@@ -1,4 +1,4 @@
-"""What is laid out before the work: parts, torque tools with their range, special tools, pins, fluids, time."""
+"""What is laid out beside the parts: torque tools with their range, special tools, pins, fluids, time."""
 
 from __future__ import annotations
 
@@ -10,39 +10,15 @@ from twoturn.drive.parts import Drive
 from twoturn.errors import DomainError
 from twoturn.fastener.torque_tools import tools_needed
 from twoturn.plan.facts import Facts
-from twoturn.plan.model import Minutes, PartLine, PinLine, TorqueToolLine
+from twoturn.plan.model import Minutes, PinLine, TorqueToolLine
 from twoturn.plan.wording import pin_id
 from twoturn.words.numbers import list_words, plain
-from twoturn.words.terms import TENSIONER_KINDS
 
 JOBS_NEEDED = 3
 
 
-def parts(facts: Facts) -> tuple[PartLine, ...]:
-    """Parts to lay out: those of the drive file, the belts and rollers it does not list, every single-use fastener."""
-    drive = facts.drive
-    lines = [
-        PartLine(part.name or "part without a name", part.count, part.single_use, _remark(part.remarks))
-        for part in drive.file.part
-    ]
-    for belt in drive.belts:
-        if not _listed(lines, "belt", str(belt.table.teeth)):
-            lines.append(PartLine(f"{facts.belt_words(belt).removeprefix('the ')}, {belt.table.teeth} teeth", 1, False))
-        for tensioner in belt.tensioners:
-            if not _listed(lines, tensioner.pulley) and not _listed(lines, "tensioner") and not _listed(lines, "ram"):
-                lines.append(PartLine(f"{tensioner.pulley} ({TENSIONER_KINDS[tensioner.kind]})", 1, False))
-    for item in drive.file.fastener:
-        if item.single_use and not _listed(lines, item.id):
-            thread = f"thread {item.thread}" if item.thread else ""
-            lines.append(PartLine(item.id, item.count, True, thread))
-    return tuple(lines)
-
-
-def _listed(lines: list[PartLine], *words: str) -> bool:
-    return any(all(word.lower() in line.name.lower() for word in words) for line in lines)
-
-
-def _remark(extra: dict[str, Any]) -> str:
+def remark_words(extra: dict[str, Any]) -> str:
+    """Keys of the drive file that twoturn does not know, in words."""
     return "; ".join(f"{key.replace('_', ' ')}: {value}" for key, value in extra.items())
 
 
@@ -87,7 +63,7 @@ def special_tools(facts: Facts) -> tuple[str, ...]:
     for tool in file.tool:
         extra = dict(tool.remarks)
         use = extra.pop("use", None)
-        rest = _remark(extra)
+        rest = remark_words(extra)
         said = [str(part) for part in (use, rest) if part]
         found.append((tool.name or "tool without a name") + (f": {'; '.join(said)}" if said else ""))
     if any(stage.angle_deg or stage.loosen_deg for item in file.fastener for stage in item.stages):
