@@ -12,6 +12,7 @@ from twoturn.quantity.reading import Reading
 WITHIN = 0.015  # plucks of one span agree to this [-]
 USUAL_SCATTER = 0.0007  # between plucks of one span, counted as if seen on three of them [-]
 USUAL_DOF = 2.0
+ROOM_DOF = 10.0
 SINGLE_DOF = 20.0  # degrees of freedom of one pluck's own uncertainty
 
 
@@ -33,22 +34,30 @@ def agreeing(plucks: Sequence[Pluck], odds: Sequence[float]) -> list[int]:
     best: list[int] = []
     weight = -np.inf
     for centre in plucks:
-        group = [
-            k
-            for k, other in enumerate(plucks)
-            if abs(other.f1_hz - centre.f1_hz) < max(WITHIN * centre.f1_hz, 3 * np.hypot(other.u_hz, centre.u_hz))
-        ]
+        group = [k for k, other in enumerate(plucks) if _alike(other, centre)]
         total = sum(max(odds[k], 0.1) for k in group)
         if total > weight:
             best, weight = group, total
     return best
 
 
+def _alike(one: Pluck, other: Pluck) -> bool:
+    """Whether two plucks agree within 1.5 % or their own uncertainty."""
+    apart = abs(one.f1_hz - other.f1_hz)
+    return apart < max(WITHIN * other.f1_hz, 3 * float(np.hypot(total_u_hz(one), total_u_hz(other))))
+
+
+def total_u_hz(pluck: Pluck) -> float:
+    """Standard uncertainty of one pluck by itself [Hz]."""
+    return float(np.hypot(pluck.u_hz, pluck.room_u_hz))
+
+
 def combine(plucks: Sequence[Pluck]) -> Reading:
     """Weighted mean of the first partial over plucks that agree.
 
-    The scatter between plucks is estimated from the plucks (Mandel and Paule) together with what is usual, so that
-    one pluck alone, or three that happen to agree, do not claim too much.
+    What the room does is the same for every pluck and does not average out. The scatter between plucks is estimated
+    from the plucks (Mandel and Paule) together with what is usual, so that one pluck alone, or three that happen to
+    agree, do not claim too much.
 
     Parameters
     ----------
@@ -65,18 +74,20 @@ def combine(plucks: Sequence[Pluck]) -> Reading:
     R. C. Paule and J. Mandel, Consensus values and weighting factors, J. Res. NBS 87 (1982) 377-385;
     JCGM 100:2008, annex G.4.
     """
-    value = np.array([pluck.f1_hz for pluck in plucks])
-    own = np.array([pluck.u_hz for pluck in plucks])
+    value, own, room = np.array([(pluck.f1_hz, pluck.u_hz, pluck.room_u_hz) for pluck in plucks]).T
     count = len(plucks)
     found = paule_mandel(value, own) if count > 1 else 0.0
     usual = (USUAL_SCATTER * float(np.median(value))) ** 2
     between = (usual * USUAL_DOF + found * (count - 1)) / (USUAL_DOF + count - 1)
-    weights = 1 / (own**2 + between)
-    mean = float(np.sum(weights * value) / weights.sum())
-    variance = 1 / float(weights.sum())
-    share = float(np.sum(weights**2 * between) / weights.sum() ** 2)
-    rest = max(variance - share, 0.0)
-    dof = variance**2 / (share**2 / (USUAL_DOF + count - 1) + rest**2 / (SINGLE_DOF * count) + 1e-300)
+    weights = 1 / (own**2 + room**2 + between)
+    weights /= weights.sum()
+    mean = float(weights @ value)
+    scatter = float(np.sum(weights**2 * between))
+    noise = float(np.sum(weights**2 * own**2))
+    shared = float(weights @ room) ** 2
+    variance = scatter + noise + shared
+    parts = scatter**2 / (USUAL_DOF + count - 1) + noise**2 / (SINGLE_DOF * count) + shared**2 / ROOM_DOF
+    dof = variance**2 / (parts + 1e-300)
     return Reading(mean, float(np.sqrt(variance)), "Hz", dof=max(1.0, float(dof)))
 
 

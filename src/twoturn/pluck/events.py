@@ -8,7 +8,7 @@ import numpy as np
 
 from twoturn.pluck.modes import DECAYS_S, Modes, find_modes, jacobian, refine, turns
 from twoturn.pluck.onsets import Onset
-from twoturn.pluck.working import Array, Working
+from twoturn.pluck.working import Array, Bools, Working
 
 LONGEST_S = 0.6
 SKIP_S = 0.005
@@ -153,7 +153,7 @@ def describe(working: Working, onset: Onset, modes: Modes, start: int, end: int)
     rate_hz = working.rate_hz
     piece = working.samples[start:end]
     rest = piece - modes.waves(len(piece)).sum(axis=1)
-    variance = local_variance(rest, modes)
+    variance = np.sum(local_variance(rest, modes), axis=0)
     linear, slopes = jacobian(modes, len(piece))
     basis = np.hstack([linear, slopes])
     scale = np.sqrt(np.einsum("ij,ij->j", basis, basis)) + 1e-12
@@ -176,10 +176,16 @@ def describe(working: Working, onset: Onset, modes: Modes, start: int, end: int)
     )
 
 
-def local_variance(rest: Array, modes: Modes) -> Array:
-    """Variance of what is left about each tone, early samples counting most, shape (k,) [-].
+NEAR_OFFSETS = np.array([-4.0, -3.0, -2.0, 2.0, 3.0, 4.0])
+FAR_OFFSETS = np.array([-14.0, -11.0, -8.0, 8.0, 11.0, 14.0])
 
-    In white noise of variance s² the energy 2|X|²/Σw² of a damped window is 2s² on average.
+
+def local_variance(rest: Array, modes: Modes, series: Bools | None = None) -> tuple[Array, Array]:
+    """Variance of what is left, as it stands at each tone: noise, and what room and neighbours add; shape (k,) each.
+
+    In white noise of variance s² the energy 2|X|²/Σw² of a damped window is 2s² on average. What a room adds lies
+    about the tone like the tone's own spectrum, A/(1 + (Δω/d)²); at the tone itself the fit has swallowed it. So A is
+    found from what is left beside the tones, shared over the tones of one pluck by their energy.
 
     Parameters
     ----------
@@ -187,14 +193,25 @@ def local_variance(rest: Array, modes: Modes) -> Array:
         What the tones leave, shape (n,) [-].
     modes
         Damped tones.
+    series
+        Which tones belong to the span; None for all.
     """
-    width = np.maximum(2 * modes.decay, 3 * np.pi / len(rest))
-    offsets = np.array([-3.0, -2.0, -1.0, 1.0, 2.0, 3.0])
+    width = np.maximum(modes.decay, 3 * np.pi / len(rest))
+    offsets = np.concatenate([NEAR_OFFSETS, FAR_OFFSETS])
     omega = (modes.omega + offsets[:, None] * width).ravel()
     decay = np.tile(modes.decay, len(offsets))
     value = (rest @ turns(-omega, decay, len(rest))).reshape(len(offsets), -1)
     weights = np.sum(np.abs(turns(0 * modes.omega, modes.decay, len(rest))) ** 2, axis=0)
-    return np.asarray((np.sum(np.abs(value) ** 2, axis=0) / weights + 2.0) / 8.0)
+    power = np.abs(value) ** 2 / weights
+    near, far = power[: len(NEAR_OFFSETS)], power[len(NEAR_OFFSETS) :]
+    level = (far.sum(axis=0) + 2.0) / 8.0
+    share = 1 / (1 + (NEAR_OFFSETS[:, None] * width / np.maximum(modes.decay, 1e-6)) ** 2)
+    share = np.maximum(share, 0.01)
+    peak = np.sum(share * (near - level), axis=0) / np.sum(share**2, axis=0)
+    gain = modes.energy(len(rest))
+    chosen = np.ones(len(modes), dtype=np.bool_) if series is None else series
+    ratio = max(0.0, float(np.sum(peak[chosen]) / max(float(np.sum(gain[chosen])), 1.0)))
+    return np.asarray(np.maximum(level, (near.sum(axis=0) + 2.0) / 8.0)), ratio * gain
 
 
 def before(working: Working, onset: Onset, modes: Modes, count: int) -> Array:

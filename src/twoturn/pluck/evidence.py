@@ -6,23 +6,26 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from twoturn.pluck.agree import total_u_hz
 from twoturn.pluck.events import Event
 from twoturn.pluck.partials import Pluck
 from twoturn.pluck.working import BLOCK_S, Working
 
 # weights of a logistic regression on simulated workshop recordings (bench/pluck), rounded
 WEIGHTS = {
-    "series": 0.13,
-    "share": 0.65,
-    "count": 0.27,
-    "attack": -1.5,
-    "older": -0.42,
-    "left": -0.3,
-    "low": 2.7,
-    "bright": -0.95,
-    "quality": 0.75,
+    "series": 0.15,
+    "share": 0.95,
+    "count": 0.41,
+    "attack": -0.96,
+    "rough": -0.65,
+    "older": -0.36,
+    "low": 1.4,
+    "bright": -0.92,
+    "quality": 0.91,
+    "unsure": -0.17,
+    "first": 3.0,
 }
-CONSTANT = -9.6
+CONSTANT = -11.2
 UNKNOWN_OLDER = -5.0
 
 
@@ -42,14 +45,16 @@ class Evidence:
         How far the strong partials stray from starting at once and dying away evenly [-].
     older
         Logarithm of the energy just before the onset over that just after, at the partials [-].
-    left
-        Share of the sound that no tone explains [-].
     low
         Share of the energy that lies in the first three partials [-].
     bright
         Logarithm of the energy above the working range over that inside it, from 8 to 60 ms after the onset [-].
     quality
         Logarithm of π·f·τ of the strongest partial [-].
+    unsure
+        Decimal logarithm of the relative uncertainty of the first partial, misfit included [-].
+    first
+        Share of the energy that lies in the first partial [-].
     """
 
     series: float
@@ -57,10 +62,16 @@ class Evidence:
     count: float
     attack: float
     older: float
-    left: float
     low: float
     bright: float
     quality: float
+    unsure: float
+    first: float
+
+    @property
+    def rough(self) -> float:
+        """The attack where hardly any series of partials makes up for it [-]."""
+        return self.attack * max(0.0, 1 - max(self.series, 0.0) / 8)
 
     @property
     def log_odds(self) -> float:
@@ -95,10 +106,11 @@ def weigh(working: Working, event: Event, pluck: Pluck, series: float) -> Eviden
         count=float(min(len(pluck.number), 6)),
         attack=float(min(abs(attack), 2.0)),
         older=float(np.clip(older, -9, 0)),
-        left=float(min(event.left / event.excess, 1.0)),
         low=low,
         bright=brightness(working, event.onset_s),
         quality=float(np.clip(np.log(np.pi * pluck.tau_s * pluck.partial_hz[int(np.argmax(pluck.gain))]), 0.5, 3)),
+        unsure=float(np.clip(np.log10(total_u_hz(pluck) / pluck.f1_hz), -4, -1)),
+        first=float(pluck.gain[pluck.number == 1].sum() / pluck.gain.sum()),
     )
 
 

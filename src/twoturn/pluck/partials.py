@@ -7,14 +7,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from twoturn.pluck.events import Event, local_variance
-from twoturn.pluck.modes import Modes, refine, strongest
+from twoturn.pluck.modes import Modes, refine, strongest, turns
 from twoturn.pluck.series import PARTIALS, stretch, usable_tones
-from twoturn.pluck.working import Array, Ints, Working
+from twoturn.pluck.working import Array, Bools, Ints, Working
 
 NEAR = 0.02  # how far a partial may lie from where the series puts it [-]
 GLIDE_PRIOR = 0.008  # usual sharpness of a hard pluck at its start [-]
 MISFIT = 0.002  # how far the partials of a belt stray from a stiff string's [-]
 STIFF_PRIOR = 0.02
+ROOM_FACTOR = 2.0
+SPREAD_SHARE = 0.7
+UNREST_SHARE = 0.6
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,7 +29,9 @@ class Pluck:
     time_s
         Onset [s].
     f1_hz, u_hz
-        First partial in the limit of small amplitude and its standard uncertainty from this pluck alone [Hz].
+        First partial in the limit of small amplitude and its standard uncertainty from noise and glide [Hz].
+    room_u_hz
+        Standard uncertainty from room and neighbours, which all plucks of a recording share [Hz].
     inharmonicity, u_inharmonicity
         B of the stiff string [-].
     tau_s
@@ -44,6 +49,7 @@ class Pluck:
     time_s: float
     f1_hz: float
     u_hz: float
+    room_u_hz: float
     inharmonicity: float
     u_inharmonicity: float
     tau_s: float
@@ -80,6 +86,7 @@ def fit_pluck(working: Working, event: Event, f1_hz: float, inharmonicity: float
     modes, number = matched(event, f1_hz, inharmonicity)
     if not number.any():
         return None
+    modes, number, spread = without_shadows(modes, number, len(piece))
     modes, number = completed(modes, number, piece, rate_hz, f1_hz, inharmonicity)
     modes = refine(modes, piece, rate_hz, 5)
     rest = piece - modes.waves(len(piece)).sum(axis=1)
@@ -87,7 +94,9 @@ def fit_pluck(working: Working, event: Event, f1_hz: float, inharmonicity: float
     kept = fit.number > 0
     hertz = fit.omega[kept] * rate_hz / (2 * np.pi)
     covariance = fit.covariance[np.ix_(kept, kept)] * (rate_hz / (2 * np.pi)) ** 2
-    first, u_first, stiff, u_stiff = first_partial(fit.number[kept], hertz, covariance)
+    spread = np.concatenate([spread, np.zeros(len(modes) - len(spread))])
+    room = (fit.room + SPREAD_SHARE**2 * spread)[kept] * (rate_hz / (2 * np.pi)) ** 2
+    line = first_partial(fit.number[kept], hertz, covariance, room)
     gain = modes.energy(len(piece))[kept]
     main = int(np.argmax(gain))
     tau = float(modes.chosen(kept).tau_s(rate_hz)[main])
@@ -95,8 +104,8 @@ def fit_pluck(working: Working, event: Event, f1_hz: float, inharmonicity: float
     explained = float(np.sum(modes.chosen(kept).waves(len(piece)).sum(axis=1) ** 2))
     noise = 2.0 * min(tau, len(piece) / rate_hz) * 100.0
     return Pluck(
-        event.onset_s, first, u_first, stiff, u_stiff, tau, fit.glide,
-        fit.number[kept], hertz, np.sqrt(np.diag(covariance)), gain,
+        event.onset_s, line.f1_hz, line.u_hz, line.room_u_hz, line.inharmonicity, line.u_inharmonicity, tau, fit.glide,
+        fit.number[kept], hertz, np.sqrt(np.diag(covariance) + room), gain,
         min(1.0, explained / energy), float(10 * np.log10(explained / noise + 1e-9)),
     )  # fmt: skip
 
@@ -124,6 +133,29 @@ def matched(event: Event, f1_hz: float, inharmonicity: float) -> tuple[Modes, In
         closeness = event.gain[same] * np.exp(-((away[same, partial] / 0.008) ** 2))
         number[same[int(np.argmax(closeness))]] = partial + 1
     return event.modes, number
+
+
+SHADOW = 5.0
+
+
+def without_shadows(modes: Modes, number: Ints, count: int) -> tuple[Modes, Ints, Array]:
+    """Leave out weaker tones that lie within a partial's own width: a room splits a tone, and one tone is meant.
+
+    Returns
+    -------
+    tuple
+        Tones and numbers that are left, and how far the tones left out were spread about each, weighted by energy,
+        shape (k,) [rad²/sample²].
+    """
+    energy = modes.energy(count)
+    keep, spread = np.ones(len(modes), dtype=np.bool_), np.zeros(len(modes))
+    for place in np.flatnonzero(number):
+        width = SHADOW * max(float(modes.decay[place]), 2.0 / count)
+        away = np.abs(modes.omega - modes.omega[place])
+        close = (away < width) & (number == 0) & (energy < energy[place])
+        spread[place] = np.sum(energy[close] * away[close] ** 2) / (energy[place] + np.sum(energy[close]))
+        keep &= ~close
+    return modes.chosen(keep), number[keep], spread[keep]
 
 
 def completed(
@@ -171,7 +203,9 @@ class GlideFit:
     omega
         Shape (k,) [rad/sample].
     covariance
-        Shape (k, k), from what is left about each tone [rad²/sample²].
+        Shape (k, k), from noise and glide [rad²/sample²].
+    room
+        Variances from room and neighbours, the same for every pluck of a recording, shape (k,) [rad²/sample²].
     number
         Number of the partial, 0 for foreign tones [-].
     glide
@@ -180,6 +214,7 @@ class GlideFit:
 
     omega: Array
     covariance: Array
+    room: Array
     number: Ints
     glide: float
 
@@ -219,14 +254,55 @@ def with_glide(modes: Modes, number: Ints, rest: Array) -> GlideFit:
     square[np.diag_indices_from(square)] += 1e-8
     inverse = np.linalg.inv(square) / np.outer(scale, scale)
     step = inverse @ (basis.T @ rest)
-    variance = local_variance(rest - basis @ step, modes)
-    main = float(np.average(variance[series], weights=modes.energy(count)[series]))
+    noise, room = local_variance(rest - basis @ step, modes, series)
+    main = float(np.average((noise + room)[series], weights=modes.energy(count)[series]))
     glide, u_glide = glide_posterior(float(step[k]), float(np.sqrt(inverse[k, k] * main)))
     slope = inverse[:k, k] / inverse[k, k]
     free = inverse[:k, :k] - np.outer(slope, inverse[k, :k])
-    spread = np.sqrt(np.outer(variance, variance))
     omega = modes.omega + step[:k] + slope * (glide - step[k])
-    return GlideFit(omega, free * spread + np.outer(slope, slope) * u_glide**2, number, glide)
+    own = free * np.sqrt(np.outer(noise, noise)) + np.outer(slope, slope) * u_glide**2
+    room = ROOM_FACTOR**2 * np.diag(free) * room + unrest(modes, series, rest - basis @ step, noise)
+    return GlideFit(omega, own, room, number, glide)
+
+
+def unrest(modes: Modes, series: Bools, rest: Array, noise: Array) -> Array:
+    """How far a tone's frequency differs between the first and the second half of its energy, as a variance.
+
+    A room keeps sounding after the span: then the halves disagree by more than noise can make them.
+
+    Parameters
+    ----------
+    modes
+        The tones.
+    series
+        Which of them are partials, shape (k,).
+    rest
+        What the whole fit leaves, shape (n,) [-].
+    noise
+        Variance of the noise at each tone, shape (k,) [-].
+
+    Returns
+    -------
+    numpy.ndarray
+        Shape (k,) [rad²/sample²]; 0 for tones that are no partials.
+    """
+    answer = np.zeros(len(modes))
+    for place in np.flatnonzero(series):
+        tone = modes.chosen(np.array([place]))
+        wave = turns(tone.omega, tone.decay, len(rest))[:, 0]
+        power = np.cumsum(np.abs(wave) ** 2)
+        cut = int(np.searchsorted(power, 0.5 * power[-1]))
+        moved = (wave * (tone.a[0] - 1j * tone.b[0])).imag * -np.arange(len(rest))
+        basis = np.stack([wave.real, wave.imag, moved], axis=1)
+        shifts, variances = [], []
+        for part in (slice(0, cut), slice(cut, None)):
+            square = basis[part].T @ basis[part]
+            square.flat[::4] *= 1 + 1e-9
+            inverse = np.linalg.inv(square + 1e-9 * np.eye(3))
+            shifts.append(float(inverse[2] @ (basis[part].T @ rest[part])))
+            variances.append(float(inverse[2, 2] * noise[place]))
+        answer[place] = max(0.0, (shifts[0] - shifts[1]) ** 2 - 2 * sum(variances)) * UNREST_SHARE**2
+    return answer
 
 
 def glide_posterior(found: float, u: float) -> tuple[float, float]:
@@ -255,7 +331,18 @@ def glide_posterior(found: float, u: float) -> tuple[float, float]:
     return float(average), float(np.sqrt(weight * (variance + mean**2) - average**2))
 
 
-def first_partial(number: Ints, hertz: Array, covariance: Array) -> tuple[float, float, float, float]:
+@dataclass(frozen=True)
+class Line:
+    """First partial and B of a stiff string through the partials heard, with standard uncertainties [Hz] and [-]."""
+
+    f1_hz: float
+    u_hz: float
+    room_u_hz: float
+    inharmonicity: float
+    u_inharmonicity: float
+
+
+def first_partial(number: Ints, hertz: Array, covariance: Array, room: Array) -> Line:
     """First partial and B from the partials heard, by least squares with a prior on B.
 
     log f_n = log f₁ + log n + ½·log((1 + B·n²)/(1 + B)); higher partials may stray by ``MISFIT`` from the stiff
@@ -263,32 +350,36 @@ def first_partial(number: Ints, hertz: Array, covariance: Array) -> tuple[float,
 
     Parameters
     ----------
-    number
-        Number of the partial each tone is, shape (k,) [-].
-    hertz
-        Frequencies, shape (k,) [Hz].
+    number, hertz
+        Number [-] and frequency [Hz] of each partial, shape (k,).
     covariance
-        Covariance of the parameters, shape (p, p) [their units].
+        Covariance from noise and glide, shape (k, k) [Hz²].
+    room
+        Variances from room and neighbours, shape (k,) [Hz²].
 
     Returns
     -------
-    tuple
-        f₁ and its standard uncertainty [Hz], B and its standard uncertainty [-].
+    Line
+        f₁ and B.
     """
-    spread = covariance / np.outer(hertz, hertz) + np.diag(np.where(number == 1, 0.0, MISFIT**2))
-    weights = np.linalg.inv(spread + np.diag(np.full(len(number), 1e-12)))
+    n2 = number.astype(np.float64) ** 2
+    own = covariance / np.outer(hertz, hertz)
+    shared = np.diag(room / hertz**2)
+    model = np.diag(np.where(number == 1, 0.0, MISFIT**2))
+    weights = np.linalg.inv(own + shared + model + np.diag(np.full(len(number), 1e-12)))
     start, stiff = float(np.log(hertz[0] / number[0])), 0.001
     for _ in range(8):
-        n2 = number.astype(float) ** 2
         slope = 0.5 * (n2 / (1 + stiff * n2) - 1 / (1 + stiff))
-        model = start + np.log(number) + 0.5 * np.log((1 + stiff * n2) / (1 + stiff))
+        fitted = start + np.log(number) + 0.5 * np.log((1 + stiff * n2) / (1 + stiff))
         design = np.column_stack([np.ones(len(number)), slope])
         normal = design.T @ weights @ design
         normal[1, 1] += 1 / STIFF_PRIOR**2
-        right = design.T @ weights @ (np.log(hertz) - model)
+        right = design.T @ weights @ (np.log(hertz) - fitted)
         right[1] -= stiff / STIFF_PRIOR**2
         step = np.linalg.solve(normal, right)
         start, stiff = start + float(step[0]), float(np.clip(stiff + step[1], 0.0, 0.12))
     inverse = np.linalg.inv(normal)
-    f1 = float(np.exp(start))
-    return f1, f1 * float(np.sqrt(inverse[0, 0])), stiff, float(np.sqrt(inverse[1, 1]))
+    pull = (inverse @ design.T @ weights)[0]
+    f1, room_part = float(np.exp(start)), float(pull @ shared @ pull)
+    own_part = max(float(inverse[0, 0]) - room_part, 0.0)
+    return Line(f1, f1 * own_part**0.5, f1 * room_part**0.5, stiff, float(np.sqrt(inverse[1, 1])))

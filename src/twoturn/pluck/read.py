@@ -20,7 +20,7 @@ from twoturn.quantity.reading import Reading
 from twoturn.recording.sound import Sound
 
 POSSIBLE = 0.0  # log-odds from which an event may count beside a sure one
-SURE = 2.0  # log-odds of the best event, or of several that agree
+SURE = 2.3  # log-odds of the best event, or of several that agree
 LEAST_SERIES = -4.0
 SHORTEST_S = 0.06
 LOUDER = 0.5  # rise of a later start, over this one's, that ends the stretch
@@ -137,7 +137,9 @@ def is_enough(log_odds: Sequence[float]) -> bool:
         True for one sure event, or for two that agree and are nearly so.
     """
     ordered = sorted(log_odds, reverse=True)
-    return bool(ordered) and (ordered[0] > SURE or sum(ordered[:2]) > SURE + 0.5)
+    return bool(ordered) and (
+        ordered[0] > SURE or (len(ordered) > 1 and ordered[1] > 0.3 and sum(ordered[:2]) > SURE + 0.3)
+    )
 
 
 def second_ratio(plucks: Sequence[Pluck]) -> Reading | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -38,7 +39,7 @@ class HeardPluck:
         return {
             "time_s": round(self.pluck.time_s, 4),
             "frequency_hz": self.pluck.f1_hz,
-            "u_hz": self.pluck.u_hz,
+            "u_hz": math.hypot(self.pluck.u_hz, self.pluck.room_u_hz),
             "decay_s": self.pluck.tau_s,
             "partials": [int(n) for n in self.pluck.number],
             "snr_db": round(self.pluck.snr_db, 1),
