@@ -18,6 +18,8 @@ MOVED = {
     "hydraulic": "the arm",
 }
 
+HOLD_CAUTIONS = {"locked eccentric": "hold-eccentric", "double eccentric": "hold-adjuster"}
+
 
 def tightening_way(tensioner: Tensioner) -> str:
     """The way in which the part that is set by hand tightens the belt; empty where the drive file does not say.
@@ -48,6 +50,7 @@ class _Teller:
     tensioner: Tensioner
     at: str | float | None = None
     held: bool = False
+    target: str = ""
 
     def tell(self, act: SettingStep) -> str:
         if act.hold and act.fastener is None:
@@ -102,9 +105,9 @@ class _Teller:
         if to == "minimum":
             return "the pointer is at its rest stop (least tension)"
         if to == "target":
-            return "the tension below is reached"
+            return self.target or "the vehicle maker's tension is reached (no value in this drive file)"
         if isinstance(to, str):
-            return f"it stands at: {to}"
+            return f"it stands at {_place(to)}"
         return f"the pointer stands {pointer_words(float(to or 0.0))}"
 
     def _fasten(self, act: SettingStep) -> str:
@@ -125,12 +128,22 @@ class _Teller:
         if self.tensioner.kind == "hydraulic":
             return "Draw the ram's pin out straight; keep it" if where == "out" else "Pin the ram"
         if where == "out":
-            return "Draw the tensioner's pin out; the spring now sets the belt"
+            sprung = "" if self.tensioner.kind == "locked eccentric" else "; the spring now sets the belt"
+            return f"Draw the tensioner's pin out{sprung}"
         return "Pin the tensioner"
 
 
+def _place(to: str) -> str:
+    """A place that the drive file names in its own words: ``mark`` becomes ``the mark``, ``mark B`` stays."""
+    return f"the {to}" if to.isalpha() and to.islower() else to
+
+
 def tell(
-    facts: Facts, tensioner: Tensioner, acts: tuple[SettingStep, ...], start: str | float | None = None
+    facts: Facts,
+    tensioner: Tensioner,
+    acts: tuple[SettingStep, ...],
+    start: str | float | None = None,
+    target: str = "",
 ) -> list[str]:
     """Acts in words, one sentence each, ``hold`` merged into the tightening that follows it.
 
@@ -142,13 +155,15 @@ def tell(
         The acts of one round.
     start
         Where the tensioner stood before them: a name, or a pointer [°].
+    target
+        How the step tells that the tension asked for is reached; empty where it prints no value for it.
 
     Returns
     -------
     list of str
         Sentences with a full stop.
     """
-    teller = _Teller(facts, tensioner, at=start)
+    teller = _Teller(facts, tensioner, at=start, target=target)
     said = [teller.tell(act) for act in acts]
     if teller.held:
         said.append(f"Hold {MOVED[tensioner.kind]} still")

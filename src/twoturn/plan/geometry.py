@@ -13,21 +13,32 @@ from twoturn.words.numbers import plain, pointer_words
 HAND_WARM_C = 40.0
 WORTH_SAYING_DEG = 0.5
 WORTH_SAYING_N = 10.0
+WHOLE = 0.1
 
 
 def counts_between_marks(drive: Drive, belt: Belt, rest: BeltAtRest | None = None) -> tuple[ToothCount, ...]:
     """Belt teeth [-] from mark to mark along travel, by the drive's geometry.
 
-    Empty where the drive has no coordinates, fewer than two marks, or a count that is no whole number: a doubtful count
-    is not something to thread a belt by. ``rest`` is the belt at rest, where it was solved already.
+    Empty where the drive has no coordinates or fewer than two marks. A count that is no whole number is among them:
+    `is_whole` tells. ``rest`` is the belt at rest, where it was solved already.
     """
     if len(belt.marked) < 2:
         return ()
     rest = rest or belt_at_rest(drive, belt)
     if rest.shape is None:
         return ()
-    rows = tuple(tooth_counts(lay(belt, rest.shape.centres)))
-    return rows if all(row.near_integer or row.meshes for row in rows) else ()
+    return tuple(tooth_counts(lay(belt, rest.shape.centres)))
+
+
+def is_whole(belt: Belt, row: ToothCount) -> bool:
+    """Whether a count can be threaded by: a whole number [-] within 0.1, or what marks beside the gaps ask for.
+
+    A mark on a tooth stands half a tooth beside a gap, a mark on the hub as far as the drive file says.
+    """
+    if row.near_integer:
+        return abs(row.teeth - round(row.teeth)) < WHOLE
+    offset = any(p.table.mark_offset_deg is not None for p in belt.pulleys if p.id in (row.start, row.end))
+    return bool(row.meshes) and (offset or abs(row.teeth % 1 - 0.5) < WHOLE)
 
 
 def hand_warm(drive: Drive, belt: Belt, tensioner: Tensioner, cold: BeltAtRest | None = None) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from twoturn.drive.model.work import FastenerTable
-from twoturn.drive.parts import Drive
+from twoturn.drive.parts import Drive, Shaft
 
 GROUPS = ("tensioner", "injection pump", "hub", "crank", "pump", "wheel", "roller", "mount", "cover", "rest")
 
@@ -45,11 +45,18 @@ def _by_lock(drive: Drive, fastener: FastenerTable) -> str | None:
         return "tensioner"
     shaft = next((shaft for shaft in drive.shafts if shaft.id == fastener.locks), None)
     if shaft is None:
-        return None
+        wheel = next((p for belt in drive.belts for p in belt.pulleys if p.id == fastener.locks), None)
+        return None if wheel is None else _by_shaft(drive.shaft(wheel.shaft), fastener)
+    return _by_shaft(shaft, fastener)
+
+
+def _by_shaft(shaft: Shaft, fastener: FastenerTable) -> str:
     if shaft.role == "crankshaft":
         return "crank"
     if shaft.role in ("idler", "tensioner"):
         return "roller"
+    if shaft.role == "coolant pump":
+        return "pump"
     if shaft.role == "injection pump" and shaft.phased and _has(fastener.id, "flange", "body", "mounting"):
         return "injection pump"
     return "hub" if shaft.hub != "keyed" and shaft.phased else "wheel"

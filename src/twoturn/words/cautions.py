@@ -86,6 +86,11 @@ _ALL: Final[tuple[Caution, ...]] = (
     ),
     Caution("pins-carry-no-torque", "Locking pins place a shaft; they carry no torque. Hold the hub with its holder."),
     Caution("pin-not-forced", "A pin goes in by hand. If it does not, move the shaft a few degrees; never force it."),
+    Caution(
+        "pin-is-the-check",
+        "Here the pin is the check: by hand, without force, and move no shaft to make it fit. "
+        "A pin that does not go in is the answer.",
+    ),
     Caution("pins-counted", "Count the pins in and count them out: starting with a pin in destroys the engine."),
     Caution("tools-counted", "Count the tools again before the engine is cranked."),
     Caution(
@@ -130,12 +135,17 @@ _ALL: Final[tuple[Caution, ...]] = (
     ),
     Caution("hold-adjuster", "Hold the setting eccentric while its nut is tightened, or the nut drags the pointer."),
     Caution("adjust-right-way", "Turn the setting eccentric the way shown; the other way reaches the notch falsely."),
+    Caution("hold-eccentric", "Hold the roller's eccentric while its fastener is tightened, or it turns along."),
+    Caution(
+        "eccentric-right-way", "Turn the roller's eccentric the way shown; the other way it tightens on the wrong side."
+    ),
     Caution("tang-seated", "The tensioner's tang must sit in its seat: else the belt is slack within minutes."),
     Caution("not-warm", "Do not set a fixed roller on a warm engine: cold, the belt would be slack."),
     Caution(
         "slack-to-tensioner", "Keep the taut side tight while threading; all the slack goes to the tensioner's side."
     ),
     Caution("read-straight", "Look at pointer and marks straight on; from the side they lie."),
+    Caution("marks-straight", "Look at the marks straight on; from the side they lie."),
     Caution(
         "painted-lines",
         "Painted lines on the belt need not meet the marks again after the turns: judge by the sprockets' marks.",

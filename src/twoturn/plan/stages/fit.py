@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from twoturn.drive.parts import Belt
 from twoturn.drive.threading import thread_order
 from twoturn.plan.facts import Facts
-from twoturn.plan.geometry import counts_between_marks
+from twoturn.plan.geometry import counts_between_marks, is_whole
 from twoturn.plan.model import Record, Step, Value
 from twoturn.plan.stages.strip import rod_step
 from twoturn.plan.wording import (
@@ -21,6 +21,7 @@ from twoturn.plan.wording import (
     teeth_count_words,
     wheel_name,
 )
+from twoturn.timing.counts import ToothCount
 from twoturn.words.numbers import plain
 from twoturn.words.terms import TENSIONER_KINDS
 
@@ -212,13 +213,13 @@ def thread(facts: Facts, belt: Belt) -> Step:
         )
     rest = facts.rests.get(belt.id)
     counts = counts_between_marks(facts.drive, belt, rest) if rest else ()
-    source = "computed, along travel"
-    values = tuple(
-        Value(f"{_bare(facts, belt, row.start)} to {_bare(facts, belt, row.end)}", teeth_count_words(row.teeth), source)
-        for row in counts
-    )
+    values = tuple(_count_value(facts, belt, row) for row in counts)
     records = [Record("belt fitted", f"{which} on, arrow along travel", id=belt.id)]
-    records += [Record("remark", "Teeth counted from mark to mark: as above")] if values else []
+    records += (
+        [Record("remark", "Teeth counted from mark to mark: as above")]
+        if counts and all(is_whole(belt, row) for row in counts)
+        else []
+    )
     cautions = ["no-lever", "no-folding", "slack-to-tensioner", "clean-hands"]
     return Step(
         facts.at("thread-belt", belt),
@@ -232,6 +233,14 @@ def thread(facts: Facts, belt: Belt) -> Step:
         records=tuple(records),
         belt=belt.id,
     )
+
+
+def _count_value(facts: Facts, belt: Belt, row: ToothCount) -> Value:
+    what = f"{_bare(facts, belt, row.start)} to {_bare(facts, belt, row.end)}"
+    said = teeth_count_words(row.teeth)
+    if not is_whole(belt, row):
+        said = f"not known: the geometry gives {plain(row.teeth)}, no whole number; check the drive file"
+    return Value(what, said, "computed, along travel")
 
 
 def _bare(facts: Facts, belt: Belt, pulley_id: str) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from twoturn.drive.model.work import RequirementTable
 from twoturn.drive.parts import Belt, Pulley
 from twoturn.drive.turning import deg_per_tooth, lines_meet_after, marks_return, realign
-from twoturn.plan.acts import is_fixed
+from twoturn.plan.acts import HOLD_CAUTIONS, is_fixed
 from twoturn.plan.facts import SETTING_QUANTITIES, TIMING_QUANTITIES, Facts
 from twoturn.plan.model import Record, Step, Value
 from twoturn.plan.sequence import sequence_of
@@ -90,7 +90,9 @@ def turn_by_hand(facts: Facts, belt: Belt, step_id: str = "turn-by-hand") -> Ste
 
 
 def _end_on(facts: Facts) -> str:
-    return f"End on the setting position: {setting_position(facts.drive.file.timing.setting_crank_deg)}."
+    angle = facts.drive.file.timing.setting_crank_deg
+    where = setting_position(angle)
+    return f"End on {where}." if angle is None else f"End on the setting position: {where}."
 
 
 def _meeting(facts: Facts, belt: Belt, turns: int) -> str:
@@ -126,7 +128,7 @@ def timing_step(facts: Facts, belt: Belt, step_id: str = "prove-timing") -> Step
     depth = facts.requirements("pin depth", states=(None, "after turns", "as set"))
     depth = tuple(item for item in depth if (bool(rods) if _is_rod(facts, item.at) else belt is facts.main))
     wanted = (*wanted, *depth)
-    cautions = ["read-straight", "painted-lines", *(["pin-not-forced", "pins-counted"] if checks else [])]
+    cautions = ["marks-straight", "painted-lines", *(["pin-is-the-check", "pins-counted"] if checks else [])]
     cautions += ["rod-depth"] if rods else []
     return Step(
         facts.at(step_id, belt),
@@ -265,7 +267,7 @@ def final_torque(facts: Facts, belt: Belt) -> Iterator[Step]:
     if not bolts:
         return
     which = names(f"the {bolt.id}" for bolt in bolts)
-    cautions = ["hold-adjuster"] if any(is_fixed(t) or t.kind == "double eccentric" for t in belt.tensioners) else []
+    cautions = [HOLD_CAUTIONS[t.kind] for t in belt.tensioners if t.kind in HOLD_CAUTIONS]
     yield Step(
         facts.at("final-torque", belt),
         "prove",

@@ -56,7 +56,7 @@ def _setting_position(facts: Facts) -> Step:
     return Step(
         "turn-to-setting-position",
         "strip",
-        f"Turn to the setting position: {where}",
+        f"Turn to {where}" if timing.setting_crank_deg is None else f"Turn to the setting position: {where}",
         tuple(acts),
         "every job",
         precondition="Gearbox in neutral, spark or glow plugs may come out to ease turning.",
@@ -80,6 +80,8 @@ def _shown_by(facts: Facts) -> str:
 
 def _as_found(facts: Facts) -> Step:
     file = facts.drive.file
+    pointed = any(tensioner.kind != "locked eccentric" for tensioner in file.tensioner)
+    seen = "marks, pointer" if pointed else "marks"
     acts = ["Light and a straight view; write down what is there, not what should be."]
     records: list[Record] = []
     for belt in facts.drive.belts:
@@ -98,15 +100,15 @@ def _as_found(facts: Facts) -> Step:
         acts.append(f"Pluck a span you can reach ({spans}) and record its note.")
         records.append(Record("pluck", "Note as found: file or Hz", "text"))
     found = facts.requirements(*SETTING_QUANTITIES, *TIMING_QUANTITIES, "pump lift", "pin depth", states=("as found",))
-    records.append(Record("photo", "Photo: marks and pointer as found", "photo"))
+    records.append(Record("photo", f"Photo: {seen.replace(', ', ' and ')} as found", "photo"))
     return Step(
         "record-as-found",
         "strip",
-        "As found: marks, pointer, slack, before anything is loosened",
+        f"As found: {seen}, slack, before anything is loosened",
         tuple(acts),
         "every job" if not facts.vehicle.belt_broken else "what is left of the belt drive is recorded too",
         precondition="Nothing loosened yet.",
-        cautions=facts.cautions("read-straight"),
+        cautions=facts.cautions("read-straight" if pointed else "marks-straight"),
         tools=("lamp", "phone for sound and photo"),
         values=facts.requirement_values(found),
         records=(*records, *facts.requirement_records(found)),
@@ -289,7 +291,8 @@ def _unload_acts(facts: Facts, tensioner: Tensioner) -> tuple[list[str], list[st
             ["lever or key for the tensioner"],
         )
     part = MOVED[tensioner.kind]
-    return [f"{loosen}, turn {part} {turned} until the belt is slack."], ["spring-energy"], [f"key for {part}"]
+    sprung = [] if tensioner.kind == "locked eccentric" else ["spring-energy"]
+    return [f"{loosen}, turn {part} {turned} until the belt is slack."], sprung, [f"key for {part}"]
 
 
 def _rods(facts: Facts, step_id: str, stage: str) -> Iterator[Step]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from twoturn.drive.model.tensioners import Tensioner
 from twoturn.drive.parts import Belt
-from twoturn.plan.acts import is_fixed, last_position, tell, tightening_way
+from twoturn.plan.acts import HOLD_CAUTIONS, is_fixed, last_position, tell, tightening_way
 from twoturn.plan.facts import SETTING_QUANTITIES, Facts
 from twoturn.plan.geometry import HAND_WARM_C, hand_warm
 from twoturn.plan.model import Record, Step, Value
@@ -25,6 +25,9 @@ from twoturn.plan.wording import (
 )
 from twoturn.words.numbers import count_words, plain, turns_words
 from twoturn.words.terms import TENSIONER_KINDS
+
+RIGHT_WAY = {"locked eccentric": "eccentric-right-way", "double eccentric": "adjust-right-way"}
+TARGET = "Belt tension to set"
 
 
 def first_round(facts: Facts, belt: Belt) -> Iterator[Step]:
@@ -66,10 +69,12 @@ def set_step(facts: Facts, belt: Belt, tensioner: Tensioner, sequence: Sequence,
     start = None
     for earlier in sequence.rounds[:number]:
         start = last_position(earlier.acts, start)
-    acts = tell(facts, tensioner, one.acts, start)
+    last = number == len(sequence.rounds) - 1
+    asked = any(act.to == "target" for act in one.acts)
+    values = _values(facts, belt, tensioner, one, last or asked)
+    acts = tell(facts, tensioner, one.acts, start, _target_words(facts, values))
     if sequence.usual:
         acts.insert(0, "The drive file gives no sequence; this is the usual one of this kind (common practice).")
-    last = number == len(sequence.rounds) - 1
     if last:
         acts += _shape_of_it(tensioner)
     more = (", first part", ", second part", ", third part")[min(number, 2)] if len(sequence.rounds) > 1 else ""
@@ -78,16 +83,24 @@ def set_step(facts: Facts, belt: Belt, tensioner: Tensioner, sequence: Sequence,
         step_id(facts, belt, tensioner, number),
         "set",
         f"Set the {tensioner.pulley}{more}",
-        tuple(acts or ["Let the spring take up the slack."]),
+        tuple(acts or [_without_acts(tensioner)]),
         f"{facts.belt_words(belt)} is set by {article(TENSIONER_KINDS[tensioner.kind])}"
         + (f"; tightens {way}" if way else ""),
         precondition=_precondition(tensioner, number),
         cautions=facts.cautions(*_cautions(tensioner)),
         tools=_tools(tensioner),
-        values=_values(facts, belt, tensioner, one, last),
+        values=values,
         records=_records(facts, belt, tensioner, one, last),
         belt=belt.id,
     )
+
+
+def _target_words(facts: Facts, values: tuple[Value, ...]) -> str:
+    """How to see that the tension asked for is reached, by the values that the step prints; empty without any."""
+    quantities = {item.quantity for item in facts.drive.file.requirement if item.id in {v.id for v in values if v.id}}
+    if any(value.what == TARGET for value in values) or "tension" in quantities:
+        return "the tension below is reached"
+    return "the value below is reached" if quantities & set(SETTING_QUANTITIES) else ""
 
 
 def _shape_of_it(tensioner: Tensioner) -> list[str]:
@@ -102,6 +115,10 @@ def _shape_of_it(tensioner: Tensioner) -> list[str]:
     return said
 
 
+def _without_acts(tensioner: Tensioner) -> str:
+    return "As the vehicle maker says." if is_fixed(tensioner) else "Let the spring take up the slack."
+
+
 def _precondition(tensioner: Tensioner, number: int) -> str:
     if is_fixed(tensioner):
         return "Engine cold: block at the temperature of the set value."
@@ -113,7 +130,7 @@ def _cautions(tensioner: Tensioner) -> list[str]:
     if is_fixed(tensioner):
         found.append("not-warm")
     if tensioner.kind in ("locked eccentric", "double eccentric"):
-        found += ["adjust-right-way", "hold-adjuster"]
+        found += [RIGHT_WAY[tensioner.kind], HOLD_CAUTIONS[tensioner.kind]]
     if tensioner.tang:
         found.append("tang-seated")
     if tensioner.kind == "hydraulic":
@@ -139,12 +156,12 @@ def _values(facts: Facts, belt: Belt, tensioner: Tensioner, one: Round, last: bo
     wanted = facts.requirements(*SETTING_QUANTITIES, belt=belt, states=("as set",))
     mine = tuple(item for item in wanted if _belongs(belt, tensioner, item.at))
     values += facts.requirement_values(mine)
-    if is_fixed(tensioner):
+    if is_fixed(tensioner) or any(act.to == "target" for act in one.acts):
         later = facts.requirements(*SETTING_QUANTITIES, belt=belt, states=(None, "after turns"))
         values += facts.requirement_values(tuple(r for r in later if _belongs(belt, tensioner, r.at)))
     target = getattr(tensioner, "target_n", None)
     if target is not None and tensioner.kind == "locked eccentric":
-        values.append(Value("Belt tension to set", f"{plain(target)} N", facts.drive.source))
+        values.append(Value(TARGET, f"{plain(target)} N", facts.drive.source))
     rest = facts.rests.get(belt.id)
     warm = hand_warm(facts.drive, belt, tensioner, rest) if rest else ""
     if warm:
