@@ -109,7 +109,7 @@ def test_scatter_of_solutions_is_the_stated_uncertainty_and_chi_squared_its_degr
             continue
         found.append([solution.places[name] for name in TRUTH])
         chi.append(solution.chi_squared(network))
-    assert len(found) > 395
+    assert len(found) > 375  # each of ten residuals lies beyond three of its own uncertainties in 0.27 % of draws
     stated = [solution.u_mm[name] for name in TRUTH if name != "crank"]
     scatter = np.array(found)[:, 1:]
     observed = np.stack([scatter.real.std(axis=0), scatter.imag.std(axis=0)], axis=-1)
@@ -172,6 +172,27 @@ def test_a_gross_mistake_is_refused() -> None:
         solve_network(_network(TRUTH, EVERY_PAIR, 0.3, noise, ONE_SIDE))
     assert caught.value.reason == "residual"
     assert caught.value.residual_u > 3
+    assert caught.value.rows == [4]
+    assert caught.value.fitted_mm[0] == pytest.approx(abs(TRUTH[EVERY_PAIR[4][1]] - TRUTH[EVERY_PAIR[4][0]]), abs=0.5)
+
+
+def test_each_residual_is_judged_against_its_own_uncertainty() -> None:
+    """A braced square, one surplus bar: by hand.
+
+    Sides and diagonals of a square balance in the one self-stress n = (1, 1, 1, 1, −√2, −√2)/√8, so q = n²: 1/8 for a
+    side, 1/4 for a diagonal. An error of 10 u in a side leaves 10·√(1/8) = 3.5 of its own uncertainties everywhere,
+    though no residual is beyond 1.8 u.
+    """
+    truth = {"crank": 0j, "a": 200 + 0j, "b": 200 + 200j, "c": 200j}
+    pairs = [("crank", "a"), ("a", "b"), ("b", "c"), ("c", "crank"), ("crank", "b"), ("a", "c")]
+    sides = [Side("crank", "a", "x", 0), Side("c", "a", "y", 3)]
+    with pytest.raises(NetworkError) as caught:
+        solve_network(_network(truth, pairs, 0.1, np.array([1.0, 0, 0, 0, 0, 0]), sides))
+    assert caught.value.residual_u == pytest.approx(10 / math.sqrt(8), rel=0.02)
+    assert caught.value.rows == list(range(6))
+    assert caught.value.fitted_mm[0] == pytest.approx(200.0, abs=0.02)
+    found = solve_network(_network(truth, pairs, 0.1, np.array([0.8, 0, 0, 0, 0, 0]), sides))
+    assert np.abs(found.residuals_mm) == pytest.approx([0.1] * 4 + [0.1 * math.sqrt(2)] * 2, rel=0.02)
 
 
 def test_the_measured_example_gives_centres_bolt_and_residuals() -> None:

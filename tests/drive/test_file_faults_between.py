@@ -226,7 +226,7 @@ GEOMETRY = {
     "wrong side": Bad(
         MEASURED, 'left_of = "crank"', 'above = "cam"', "distance[4].above", 'above = "cam"', "tensioner bolt"
     ),
-    "wrong distance": Bad(MEASURED, "mm = 189.0", "mm = 199.0", "distance[1].mm", "mm = 368.2", "3 allowed"),
+    "wrong distance": Bad(MEASURED, "mm = 189.0", "mm = 199.0", "distance", "[[distance]]", "cannot be told apart"),
 }
 ALL = {**NAMES, **DRIVEN, **GEOMETRY}
 

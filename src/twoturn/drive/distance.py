@@ -188,9 +188,22 @@ def _refuse(error: NetworkError, file: DriveFile, names: Naming, faults: FaultLi
         found = shown(getattr(file.distance[error.row or 0], key))
         faults.refuse("distance-side", ("distance", error.row or 0, key), found, point=text)
     else:
-        row = file.distance[error.row or 0]
-        words = {"fitted": f"{error.fitted_mm:.2f}", "ratio": f"{error.residual_u:.1f}", "u": f"{row_u_mm(row):g}"}
-        faults.refuse("distance-residual", ("distance", error.row or 0, "mm"), shown(row.mm), **words)
+        _refuse_residual(error, file, faults)
+
+
+def _refuse_residual(error: NetworkError, file: DriveFile, faults: FaultList) -> None:
+    """One row is off; or several that share the greatest residual, of which none is blamed alone."""
+    ratio = f"{error.residual_u:.1f}"
+    pairs = list(zip(error.rows, error.fitted_mm, strict=True))
+    if len(pairs) == 1:
+        index, fitted = pairs[0]
+        row = file.distance[index]
+        words = {"fitted": f"{fitted:.1f}", "ratio": ratio, "u": f"{row_u_mm(row):g}"}
+        faults.refuse("distance-residual", ("distance", index, "mm"), shown(row.mm), **words)
+        return
+    told = [f"{' to '.join(file.distance[index].between)} (about {fitted:.0f} mm would fit)" for index, fitted in pairs]
+    found = f"{len(pairs)} distances that contradict each other"
+    faults.refuse("distance-together", ("distance",), found, rows=", ".join(told), ratio=ratio)
 
 
 def _row_of(point: str, file: DriveFile, names: Naming) -> int:

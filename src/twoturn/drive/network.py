@@ -12,6 +12,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from twoturn.drive.network_judged import Judged, judged
 from twoturn.drive.network_model import Bearing, Network, NetworkError, Places, Solution
 from twoturn.drive.network_starts import holds, starting_places
 
@@ -40,7 +41,7 @@ def solve_network(network: Network) -> Solution:
     ------
     NetworkError
         The rotation is free, a point lacks distances, several mirror images fit, none lies on the stated side, or a
-        distance is off by more than three times its uncertainty.
+        distance leaves a residual of more than three times that residual's own uncertainty.
 
     Notes
     -----
@@ -53,21 +54,49 @@ def solve_network(network: Network) -> Solution:
     if loose:
         raise NetworkError("lacking", loose)
     found = _distinct([_refined(network, start) for start in starting_places(network)])
-    fitting = [one for one in found if _worst(network, one)[1] <= MOST_RESIDUAL_U]
-    if not fitting:
-        best = min(found, key=lambda one: one.chi_squared(network))
-        row, ratio = _worst(network, best)
-        fitted = network.distances[row].mm - best.residuals_mm[row]
-        raise NetworkError("residual", [], row, residual_u=ratio, fitted_mm=fitted)
-    on_side = [one for one in fitting if all(holds(side, one.places) for side in network.sides)]
-    if not on_side:
-        side = next(side for side in network.sides if not holds(side, fitting[0].places))
-        raise NetworkError("side", [side.b], side.row, axis=side.axis)
-    on_side.sort(key=lambda one: one.chi_squared(network))
-    if len(on_side) > 1 and on_side[1].chi_squared(network) < on_side[0].chi_squared(network) + CLEARLY_BETTER:
-        apart = {name: abs(on_side[0].places[name] - on_side[1].places[name]) for name in network.unknown}
+    found = [one for one in found if not any(_opposite(row, one.places) for row in network.bearings)] or found
+    found.sort(key=lambda one: one.chi_squared(network))
+    on_side = [one for one in found if all(holds(side, one.places) for side in network.sides)]
+    best = next((one for one in on_side if _agrees(network, one)), None)
+    if best is None:
+        raise _contradiction(network, found)
+    rivals = [one for one in on_side if one.chi_squared(network) < best.chi_squared(network) + CLEARLY_BETTER]
+    if len(rivals) > 1:
+        apart = {name: abs(rivals[0].places[name] - rivals[1].places[name]) for name in network.unknown}
         raise NetworkError("mirror", [max(apart, key=lambda name: apart[name])])
-    return _with_uncertainty(network, on_side[0])
+    return _with_uncertainty(network, best)
+
+
+def _agrees(network: Network, solution: Solution) -> bool:
+    if any(_opposite(row, solution.places) for row in network.bearings):
+        return False
+    return _judged(network, solution).worst <= MOST_RESIDUAL_U
+
+
+def _contradiction(network: Network, found: list[Solution]) -> NetworkError:
+    """Why no arrangement fits: one does, but on another side; or some distance is off."""
+    fitting = next((one for one in found if _agrees(network, one)), None)
+    if fitting is not None:
+        side = next(side for side in network.sides if not holds(side, fitting.places))
+        return NetworkError("side", [side.b], side.row, axis=side.axis)
+    best = found[0]
+    seen = _judged(network, best)
+    rows = seen.suspects
+    fitted = [network.distances[row].mm - seen.without_itself(row, best.residuals_mm[row]) for row in rows]
+    return NetworkError("residual", [], rows[0], residual_u=seen.worst, rows=rows, fitted_mm=fitted)
+
+
+def _judged(network: Network, solution: Solution) -> Judged:
+    """Residuals of the distances, each against its own standard uncertainty."""
+    loose = [name for name, u in network.anchor_u_mm.items() if name in network.anchors and max(u) > 0]
+    spread = np.array([u for name in loose for u in network.anchor_u_mm[name]])
+    off = zip(solution.residuals_mm, network.distances, strict=True)
+    return judged(
+        np.array([residual / row.u_mm for residual, row in off]),
+        _jacobian(network, network.unknown, solution.places),
+        _jacobian(network, loose, solution.places) * spread,
+        len(network.distances),
+    )
 
 
 def loose_points(network: Network) -> list[str]:
@@ -143,7 +172,7 @@ def _jacobian(network: Network, unknown: list[str], places: Places, exact_mm: fl
             if name in column:
                 row[column[name] : column[name] + 2] = np.array([direction.real, direction.imag]) * sign / u
         rows.append(row)
-    return np.array(rows).reshape(-1, 2 * len(unknown))
+    return np.array(rows).reshape(len(rows), 2 * len(unknown))
 
 
 def _refined(network: Network, start: Places) -> Solution:
@@ -170,14 +199,6 @@ def _distinct(found: list[Solution]) -> list[Solution]:
         if all(max(abs(one.places[name] - other.places[name]) for name in one.places) > 1e-3 for other in kept):
             kept.append(one)
     return kept
-
-
-def _worst(network: Network, solution: Solution) -> tuple[int, float]:
-    rows = zip(solution.residuals_mm, network.distances, strict=True)
-    ratios = [abs(residual) / row.u_mm for residual, row in rows]
-    worst = max(range(len(ratios)), key=lambda row: ratios[row])
-    turned = [one for one in network.bearings if _opposite(one, solution.places)]
-    return worst, math.inf if turned else ratios[worst]
 
 
 def _opposite(bearing: Bearing, places: Places) -> bool:

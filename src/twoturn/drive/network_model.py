@@ -90,8 +90,11 @@ class NetworkError(Exception):
         The points it concerns.
     row, axis
         Number of the distance or side at fault, or None; the axis of the side.
-    residual_u, fitted_mm
-        For ``"residual"``: how many uncertainties off [-], and the distance that would fit [mm].
+    residual_u
+        For ``"residual"``: how many times its own uncertainty the greatest residual is [-].
+    rows, fitted_mm
+        For ``"residual"``: the distances that share this residual and cannot be told apart, and for each the distance
+        that the others say [mm].
     """
 
     def __init__(
@@ -102,7 +105,8 @@ class NetworkError(Exception):
         *,
         axis: str = "",
         residual_u: float = 0.0,
-        fitted_mm: float = 0.0,
+        rows: list[int] | None = None,
+        fitted_mm: list[float] | None = None,
     ) -> None:
         super().__init__(f"{reason}: {', '.join(points)}")
         self.reason = reason
@@ -110,4 +114,5 @@ class NetworkError(Exception):
         self.row = row
         self.axis = axis
         self.residual_u = residual_u
-        self.fitted_mm = fitted_mm
+        self.rows = rows or []
+        self.fitted_mm = fitted_mm or []

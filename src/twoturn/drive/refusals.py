@@ -139,7 +139,13 @@ _DISTANCES = {
     "distance-side": Refusal("a side that no distance allows", "a side the distances allow; {point} cannot lie there"),
     "distance-residual": Refusal(
         "a distance that does not agree with the rest",
-        "about {fitted} mm ({ratio} times its uncertainty of {u} mm off, 3 allowed), or another distance is wrong",
+        "about {fitted} mm, as the other distances say (what is left over is {ratio} times its own uncertainty, 3 "
+        "allowed; the distance is taken to {u} mm), or another distance is wrong",
+    ),
+    "distance-together": Refusal(
+        "distances that contradict each other, none alone to blame",
+        "distances that agree; one of these is wrong, and they cannot be told apart: {rows}. What is left over is "
+        "{ratio} times its own uncertainty, 3 allowed: measure them again, or one distance more",
     ),
 }
 _WORK = {
