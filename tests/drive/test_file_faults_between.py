@@ -75,6 +75,12 @@ NAMES = {
     "reachable": Bad(
         WHOLE, '["cam:coolant pump"]', '["cam:pump"]', "access.reachable[1]", '"cam:pump"', "coolant pump"
     ),
+    "fastener locks": Bad(
+        WHOLE, 'locks = "tensioner"', 'locks = "tensoner"', "fastener[1].locks", "locks =", 'perhaps "tensioner"'
+    ),
+    "setting's goal": Bad(
+        WHOLE, '{ to = "notch" }', '{ to = "nocht" }', "tensioner[1].setting[4].to", '"nocht"', 'perhaps "notch"'
+    ),
     "setting's fastener": Bad(
         LIST,
         'fastener = "tensioner nut"',

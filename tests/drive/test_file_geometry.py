@@ -69,6 +69,10 @@ def test_two_pulleys_and_a_roller_pressed_in_from_outside() -> None:
     assert _refusals(belt, (0, 0), (-45, 100), (0, 200)) == set()
     assert "wrap-narrow" in _refusals(belt, (0, 0), (-50.9, 100), (0, 200))  # hardly touches
     assert "wrap-wide" in _refusals(belt, (0, 0), (-60, 100), (0, 200))  # stands clear of the belt
+    told = next(fault.found for fault in geometry_faults(belt, np.array([(0, 0), (-60, 100), (0, 200)])))
+    # by hand: the belt runs at x = −80/π mm, the roller's rim at −60 + 80/π
+    assert told.startswith("a wrap of 3")
+    assert f'the belt does not touch "p1" there: it passes about {60 - 160 / np.pi:.1f} mm clear' in told
     assert _refusals(belt, (0, 0), (-20, 30), (0, 200)) == {"pulley-overlap"}
 
 

@@ -76,13 +76,13 @@ def settle_names(file: DriveFile, faults: FaultList) -> Naming | None:
     return Naming(tuple(belt_ids), tuple(belt_of), tuple(shaft_of), tuple(role_of), shaft_ids, roles, tuple(pulley_of))
 
 
-def near(name: str, known: Iterable[str]) -> str:
-    """The end of a sentence that names the ids there are, the nearest one first: ``": "cam"?"``."""
+def near(name: str, known: Iterable[str], *, or_all: bool = True) -> str:
+    """The end of a sentence that names the nearest of the ids there are; else all of them, if ``or_all``."""
     names = list(known)
     close = difflib.get_close_matches(name, names, n=1, cutoff=0.6)
     if close:
         return f'; perhaps "{close[0]}"'
-    return ": " + ", ".join(f'"{one}"' for one in names[:12]) if names else ""
+    return ": " + ", ".join(f'"{one}"' for one in names[:12]) if names and or_all else ""
 
 
 def _unique_ids(file: DriveFile, faults: FaultList) -> None:

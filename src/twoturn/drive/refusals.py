@@ -48,6 +48,9 @@ _NAMES = {
     "driver-smooth": Refusal("a belt with a smooth first pulley", "a toothed pulley first: it drives the belt"),
     "link-itself": Refusal("a link from a shaft to itself", "two different shafts"),
     "fastener-unknown": Refusal("a fastener that is not there", "the id of a [[fastener]]{near}"),
+    "locks-unknown": Refusal(
+        "a fastener that locks what is not there", "the id of a pulley, shaft or belt whose setting it holds{near}"
+    ),
     "place-unknown": Refusal(
         "a place that is not there", "a pulley, shaft, belt, fastener or pin id, or a span from:to{near}"
     ),
@@ -113,6 +116,9 @@ _TENSIONERS = {
     "tensioner-missing": Refusal("a list drive whose tensioner has no kind", "a [[tensioner]] with its kind: {kinds}"),
     "tensioner-geometry": Refusal(
         "coordinates, and a tensioner without its own", "{keys}: this kind needs them where pulleys have coordinates"
+    ),
+    "goal-unknown": Refusal(
+        "a setting that leads to an unknown place", "degrees of pointer, or words with one of {words}{near}"
     ),
     "range-order": Refusal("a window or stops the wrong way round", "the smaller number first"),
     "notch-outside": Refusal("stops on one side of the notch", "stops on both sides of the notch, which is 0"),

@@ -13,7 +13,17 @@ import numpy as np
 
 from twoturn.drive.faults import FaultList
 from twoturn.drive.parts import Belt, Drive
-from twoturn.drive.path import FloatArray, Path, as_complex, belt_path, pulley_gaps, span_clearances
+from twoturn.drive.path import (
+    ComplexArray,
+    FloatArray,
+    Path,
+    as_complex,
+    belt_path,
+    pulley_gaps,
+    span_clearances,
+    tangents,
+    turning,
+)
 from twoturn.drive.radii import fixed_centres_mm, pitch_line_radii_mm
 
 MOST_WRAP_DEG = 300.0
@@ -71,7 +81,7 @@ def geometry_faults(belt: Belt, centres_mm: FloatArray) -> list[GeometryFault]:
     overlaps = _overlaps(belt, gaps)
     if overlaps:
         return overlaps
-    faults = _wraps(belt, path) + _through(belt, clearances)
+    faults = _wraps(belt, path, centres, radii) + _through(belt, clearances)
     return faults or _wrap_sum(belt, path)
 
 
@@ -122,12 +132,29 @@ def _overlaps(belt: Belt, gaps: FloatArray) -> list[GeometryFault]:
     return faults
 
 
-def _wraps(belt: Belt, path: Path) -> list[GeometryFault]:
+def _clear_of_mm(belt: Belt, number: int, centres: ComplexArray, radii_mm: FloatArray) -> float:
+    """How far the belt passes clear of a pulley when it is left out of the path [mm]; NaN where that is not known."""
+    count = len(belt.pulleys)
+    if count < 3:
+        return math.nan
+    signed = turning(np.array([one.inside for one in belt.pulleys]), belt.sense) * radii_mm
+    before, after = (number - 1) % count, (number + 1) % count
+    starts, ends = centres[[before]], centres[[after]]
+    way = tangents(starts, ends, signed[[before, after]])[1][0]
+    line = centres[before] + 1j * signed[before] * way
+    inward = -1j * way * np.sign(signed[number])
+    return float(((centres[number] - line) * np.conj(inward)).real - radii_mm[number])
+
+
+def _wraps(belt: Belt, path: Path, centres: ComplexArray, radii_mm: FloatArray) -> list[GeometryFault]:
     faults = []
     for number, wrap in enumerate(np.degrees(path.wraps_rad)):
         words = _named(belt, number)
         found = f"a wrap of {wrap:.1f}°"
         if wrap > MOST_WRAP_DEG:
+            clear = _clear_of_mm(belt, number, centres, radii_mm)
+            if clear > 0:
+                found += f" (the belt does not touch {words['one']} there: it passes about {clear:.1f} mm clear of it)"
             faults.append(GeometryFault("wrap-wide", belt.pulleys[number].id, found, words))
         elif wrap < LEAST_WRAP_DEG:
             faults.append(GeometryFault("wrap-narrow", belt.pulleys[number].id, found, words))

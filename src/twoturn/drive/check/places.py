@@ -1,4 +1,4 @@
-"""Checks of places: where a requirement holds, what can be reached, the order of threading."""
+"""Checks of places: where a requirement holds, what a fastener locks, what can be reached, the order of threading."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from twoturn.drive.toml_lines import Path
 
 
 def check_places(file: DriveFile, names: Naming, faults: FaultList) -> None:
-    """Every name of a place in requirements, pins, access and threading order exists.
+    """Every name of a place in requirements, pins, fasteners, access and threading order exists.
 
     Parameters
     ----------
@@ -38,6 +38,11 @@ def check_places(file: DriveFile, names: Naming, faults: FaultList) -> None:
         if edge.shaft is not None and edge.shaft not in names.shaft_ids:
             path = ("timing", "cam_edges", index, "shaft")
             faults.refuse("shaft-unknown", path, shown(edge.shaft), near=near(edge.shaft, names.shaft_ids))
+    locked = sorted({*(row.id for row in file.pulley), *names.shaft_ids, *names.belt_ids})
+    for index, fastener in enumerate(file.fastener):
+        if fastener.locks is not None and fastener.locks not in locked:
+            found, instead = shown(fastener.locks), near(fastener.locks, locked)
+            faults.refuse("locks-unknown", ("fastener", index, "locks"), found, near=instead)
     for index, span in enumerate(file.access.reachable):
         _check_span(span, ("access", "reachable", index), file, names, faults)
     _check_orders(file, names, faults)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 from twoturn.drive.faults import FaultList, shown
 from twoturn.drive.model.file import DriveFile
 from twoturn.drive.model.tensioners import KINDS, AnyTensioner
-from twoturn.drive.naming import Naming
+from twoturn.drive.naming import Naming, near
 
 GEOMETRY: dict[str, tuple[str, ...]] = {
     "locked eccentric": ("tightens", "bolt_mm", "arm_mm", "notch_deg"),
@@ -14,6 +16,7 @@ GEOMETRY: dict[str, tuple[str, ...]] = {
     "slide": ("at_notch_mm", "tightens_deg"),
     "hydraulic": ("tightens", "pivot_mm", "arm_mm", "notch_deg", "base_mm", "ram_arm_mm", "ram_deg"),
 }
+GOALS = ("maximum", "minimum", "notch", "mark", "stop", "target", "preset", "window")
 RANGES = ("window_deg", "window_mm", "stops_deg", "stops_mm")
 
 
@@ -28,6 +31,7 @@ def check_tensioner_ranges(file: DriveFile, faults: FaultList) -> None:
         Where the faults are collected.
     """
     for index, row in enumerate(file.tensioner):
+        _check_goals(index, row, faults)
         ranges = {key: getattr(row, key, None) for key in RANGES}
         in_order = True
         for key, pair in ranges.items():
@@ -39,6 +43,20 @@ def check_tensioner_ranges(file: DriveFile, faults: FaultList) -> None:
             if row.kind == "slide":
                 _check_stops(index, row, ranges, "mm", faults)
             _check_adjuster(index, row, faults)
+
+
+def _check_goals(index: int, row: AnyTensioner, faults: FaultList) -> None:
+    """Where the acts of setting lead: a pointer in degrees, or a text with one of the words that ``GOALS`` lists."""
+    for number, act in enumerate(row.setting):
+        if isinstance(act.to, str) and not set(re.findall(r"[a-z]+", act.to.lower())) & set(GOALS):
+            path = ("tensioner", index, "setting", number, "to")
+            faults.refuse(
+                "goal-unknown", path, shown(act.to), words=_choice(), near=near(act.to.lower(), GOALS, or_all=False)
+            )
+
+
+def _choice() -> str:
+    return ", ".join(f'"{word}"' for word in GOALS)
 
 
 def _check_stops(
