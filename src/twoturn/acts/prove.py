@@ -11,6 +11,7 @@ from twoturn.acts.job_folder import Job, load_job
 from twoturn.acts.outputs import check_output, write_output
 from twoturn.job.assess import Assessment, assess
 from twoturn.job.chain import Checkpoint, checkpoint
+from twoturn.job.rounds import forgotten_rounds
 
 
 @dataclass(frozen=True)
@@ -83,6 +84,7 @@ def prove(folder: str | Path, sheet: Path | None = None, progress: Progress | No
         check_output(sheet, ".pdf", "the proof sheet")
     job = load_job(folder)
     filled = fill_readings(job, progress)
+    filled = replace(filled, warnings=(*filled.warnings, *forgotten_rounds(job.drive, filled.entries)))
     proof = Proof(job, filled, assess(job.drive, filled.entries), checkpoint(job.file.raw))
     return proof if sheet is None else write_sheet(proof, sheet)
 

@@ -11,11 +11,11 @@ from twoturn.job.checks.base import Case, Check, build_case, sentence, stage_num
 from twoturn.job.checks.belts import check_belt, check_nothing_moved
 from twoturn.job.checks.fasteners import check_fasteners
 from twoturn.job.checks.findings import check_findings
-from twoturn.job.checks.phase import Shift, check_phases
+from twoturn.job.checks.phase import Shift, check_phases, shift_words
 from twoturn.job.checks.pins import check_pins
 from twoturn.job.checks.readings import check_need, matches, reading_words
 from twoturn.job.checks.shafts import check_shafts
-from twoturn.job.checks.tensioners import check_tensioners
+from twoturn.job.checks.tensioners import SETTING_TITLE, check_tensioners
 from twoturn.job.entries.base import EntryBase
 from twoturn.job.entries.record import Override
 from twoturn.job.explain import with_explanation
@@ -188,7 +188,7 @@ def assess(drive: Drive, entries: Sequence[EntryBase]) -> Assessment:
     return Assessment(
         verdict=worst(check.verdict for check in ordered if check.required),
         checks=ordered,
-        value_only=_values(case, needs, loose),
+        value_only=_values(case, needs, loose, _pointers_used(ordered)),
         overrides=_overrides(case, ordered),
         left_out=_left_out(case),
         corrections=dict(timeline.replaced),
@@ -224,11 +224,18 @@ def _needed(needs: tuple[Need, ...], case: Case) -> list[Check]:
     return out
 
 
-def _values(case: Case, needs: tuple[Need, ...], loose: list[Shift]) -> tuple[Value, ...]:
+def _pointers_used(checks: tuple[Check, ...]) -> set[int]:
+    """Numbers of the entries that a check of a tensioner's setting already shows."""
+    return {number for check in checks if check.title.startswith(SETTING_TITLE) for number in check.entries}
+
+
+def _values(case: Case, needs: tuple[Need, ...], loose: list[Shift], used: set[int]) -> tuple[Value, ...]:
     """Numbers that no requirement asks for, each with its U."""
     found = []
     for item in case.evidence:
         if item.quantity in SHOWN_BY_CHECKS and item.shaft is not None:
+            continue
+        if item.quantity == "pointer" and item.act.number in used:
             continue
         if item.value is None or any(matches(need, item, case) for need in needs):
             continue
@@ -239,7 +246,7 @@ def _values(case: Case, needs: tuple[Need, ...], loose: list[Shift]) -> tuple[Va
     for shift in loose:
         title = f"{QUANTITIES['cam phase'].capitalize()}, {place_name(case.drive, shift.shaft)}, against as found"
         note = "Says only whether it changed since arrival."
-        found.append(Value(shift.act.number, title, f"{shift.reading.value:.2f}°", shift.reading, note))
+        found.append(Value(shift.act.number, title, shift_words(shift.reading), shift.reading, note))
     return tuple(found)
 
 

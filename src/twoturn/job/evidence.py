@@ -193,13 +193,13 @@ def _pins(act: Act, entry: PinIn, places: Places) -> Iterator[Evidence]:
 
 def _gauged(quantity: str, number: float, act: Act, entry: Gauged, places: Places) -> Evidence:
     instrument = entry.instrument or USUAL_INSTRUMENT[quantity]
-    u = entry.u_mm if entry.u_mm is not None else INSTRUMENT_U_MM.get(instrument, math.nan)
-    assumed = " (assumed)" if entry.instrument is None and entry.u_mm is None else ""
+    u = entry.u_mm or INSTRUMENT_U_MM.get(instrument, math.nan)  # no gauge is sure to the last digit: 0 tells nothing
+    assumed = " (assumed)" if entry.instrument is None and not entry.u_mm else ""
     value = None if math.isnan(u) else Reading(number, u, "mm", source=instrument + assumed)
     value = value or Reading(number, INSTRUMENT_U_MM["rule"], "mm", source=f"{instrument}, taken like a rule")
     place, shaft, span, belts = where(entry.at, places)
     force = entry.force_n if isinstance(entry, Deflection) else None
-    return Evidence(act, quantity, place, belts, shaft, span, value, force_n=force, shared_u=entry.u_mm is None)
+    return Evidence(act, quantity, place, belts, shaft, span, value, force_n=force, shared_u=not entry.u_mm)
 
 
 def where(at: str | None, places: Places) -> tuple[str | None, str | None, frozenset[str] | None, Belts]:
@@ -242,9 +242,9 @@ def _measured(act: Act, entry: Measured, places: Places) -> Iterator[Evidence]:
         return
     number, unit = entry.number
     usual = INSTRUMENT_U_MM.get(entry.instrument or "")
-    u = entry.u if entry.u is not None else usual if usual is not None and unit == "mm" else None
+    u = entry.standard_u or (usual if unit == "mm" else None)
     value = Reading(number, u or 0.0, unit, entry.dof or math.inf, source=entry.instrument or "measured")
-    told, shared = u is not None, entry.u is None
+    told, shared = u is not None, not entry.standard_u
     yield Evidence(act, entry.quantity, place, belts, shaft, span, value, u_told=told, shared_u=shared)
 
 
@@ -253,8 +253,9 @@ def _pluck(act: Act, entry: Pluck, places: Places) -> Iterator[Evidence]:
     read = entry.reading
     if read is None:
         return
+    told = read.u_hz > 0
     note = Reading(read.frequency_hz, read.u_hz, "Hz", read.dof or math.inf, source=entry.file)
-    yield Evidence(act, "frequency", place, belts, shaft, span, note)
+    yield Evidence(act, "frequency", place, belts, shaft, span, note, u_told=told)
     if read.tension_n is not None and read.u_n is not None:
         tension = Reading(read.tension_n, read.u_n, "N", read.tension_dof or math.inf, source=entry.file)
         yield Evidence(act, "tension", place, belts, shaft, span, tension, shared_u=True)

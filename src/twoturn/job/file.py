@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import difflib
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -18,6 +20,8 @@ from twoturn.job.entries.union import KINDS
 
 FORMAT = 1
 HEAD = ("format", "drive", "entry")
+DEPTH = 8
+"""How deep the keys of an entry are looked through [-]; none goes deeper than four."""
 
 
 @dataclass(frozen=True)
@@ -112,6 +116,9 @@ def _entry(index: int, row: dict[str, Any], faults: FaultList) -> EntryBase | No
         )
         faults.add(("entry", index, "kind"), shown(kind), expected)
         return None
+    for path, number in _endless(row):
+        faults.add(("entry", index, *path), f"{number}", _expected(path, model))
+        return None
     try:
         canonical_json(row)
         return model.model_validate(row)
@@ -122,6 +129,16 @@ def _entry(index: int, row: dict[str, Any], faults: FaultList) -> EntryBase | No
         found = error.message if isinstance(error, TwoTurnError) else "lists or tables nested hundreds deep"
         faults.add(("entry", index), found, "texts, numbers and dates that the record can keep")
     return None
+
+
+def _endless(value: Any, path: tuple[str | int, ...] = ()) -> Iterator[tuple[tuple[str | int, ...], float]]:
+    """Every nan and inf of an entry, with the keys that lead to it."""
+    if isinstance(value, float) and not math.isfinite(value):
+        yield path, value
+    inner = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    if len(path) < DEPTH:
+        for key, item in inner:
+            yield from _endless(item, (*path, key))
 
 
 def _note(index: int, row: dict[str, Any], model: type[EntryBase], fault: Any, faults: FaultList) -> None:

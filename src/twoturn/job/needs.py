@@ -9,12 +9,14 @@ from typing import Final, Literal
 from twoturn.drive.model.tensioners import Hydraulic, Slide, Tensioner
 from twoturn.drive.model.work import RequirementTable, State
 from twoturn.drive.parts import Belt, Drive
+from twoturn.errors import QuantityError
 from twoturn.job.evidence import where
 from twoturn.job.places import Belts, Places, check_slug
 from twoturn.plan.model import Stage
 from twoturn.plan.sequence import sequence_of
 from twoturn.plan.wording import requirement_limits, requirement_what
 from twoturn.quantity.conformity import Limits
+from twoturn.quantity.units import find_unit
 from twoturn.words.numbers import range_words, window_words
 from twoturn.words.terms import DEFAULT_UNITS
 
@@ -113,7 +115,7 @@ def needs_of(drive: Drive, places: Places) -> tuple[Need, ...]:
 def _explicit(row: RequirementTable, drive: Drive, places: Places) -> Need:
     place, shaft, span, belts = where(row.at, places)
     state = row.state or ("after turns" if row.quantity in AFTER_TURNS else None)
-    unit = row.unit or DEFAULT_UNITS.get(row.quantity, "-")
+    unit = _symbol(row.unit or DEFAULT_UNITS.get(row.quantity, "-"))
     given = row.low is not None or row.high is not None
     title = requirement_what(row, drive)
     return Need(
@@ -136,6 +138,14 @@ def _explicit(row: RequirementTable, drive: Drive, places: Places) -> Need:
         _settle(row.quantity, belts, drive),
         _alternatives(row, drive),
     )
+
+
+def _symbol(unit: str) -> str:
+    """A unit as it is printed, ``deg`` as ``°``; what is no unit of measurement, such as teeth, as it stands."""
+    try:
+        return find_unit(unit).symbol
+    except QuantityError:
+        return unit
 
 
 def _alternatives(row: RequirementTable, drive: Drive) -> str | None:

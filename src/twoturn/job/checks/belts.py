@@ -136,10 +136,8 @@ def _turns(belt: Belt, case: Case) -> Check:
     if turns < wanted - _ROUNDING:
         last = resets[-1] if resets else None
         after = f" after entry {last.act.number} ({last.what})" if last else ""
-        said = turns_words(turns) if turns else "No turning by hand"
-        return check.but(
-            why=f"{said[0].upper()}{said[1:]} {'is' if turns else 'is told'}{after}; {turns_words(wanted)} needed."
-        )
+        said = f"Only {turns_words(turns)} by hand" if turns else "No turning by hand"
+        return check.but(why=f"{said} told{after}; {turns_words(wanted)} needed.")
     return check.but(
         verdict=Verdict.PROVEN, why=f"{turns_words(turns).capitalize()} {way} since the last setting.", next=""
     )
@@ -174,11 +172,13 @@ def check_nothing_moved(case: Case) -> Check:
         )
     if isinstance(last.entry, LastQuestion) and last.entry.moved:
         return check.but(
-            reading="yes",
+            reading="something moved",
             why="Something was moved after the last turns; it voids earlier readings.",
-            next="Turn by hand as the plan says, read everything again, then answer it again.",
+            next="Say what was moved, turn by hand as the plan says, read everything again, then answer it again.",
         )
-    return check.but(verdict=Verdict.PROVEN, reading="no", why="Signed: nothing moved after the last turns.", next="")
+    return check.but(
+        verdict=Verdict.PROVEN, reading="nothing moved", why="Signed: nothing moved after the last turns.", next=""
+    )
 
 
 def _stirs(act: Act, case: Case) -> bool:

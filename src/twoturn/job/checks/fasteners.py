@@ -9,7 +9,8 @@ from typing import Final
 
 from twoturn.drive.model.work import FastenerTable, RequirementTable, Stage
 from twoturn.fastener.torque_tools import CALIBRATION_MONTHS, TorqueTool, unfit
-from twoturn.job.checks.base import Case, Check
+from twoturn.job.checks.base import Case, Check, sentence
+from twoturn.job.entries.record import LastQuestion
 from twoturn.job.entries.work import Loosened, Tool, TorqueEntry
 from twoturn.job.order import Act
 from twoturn.job.places import check_slug
@@ -23,6 +24,9 @@ TORQUE_SHARE: Final = 0.10
 """Default limits of a torque: ± this share of it (common practice, printed as a default)."""
 ANGLE_DEG: Final = 10.0
 """Default limits of an angle [°]: ± this (common practice, printed as a default)."""
+
+
+TOOL_WORDS: Final = {"torque wrench": "wrench", "torque screwdriver": "screwdriver"}
 
 
 @dataclass(frozen=True)
@@ -52,6 +56,7 @@ class Tightening:
     stages: tuple[Stage, ...] | None
     first: int
     tools: tuple[str, ...]
+    is_old: bool
 
 
 def check_fasteners(case: Case) -> list[Check]:
@@ -138,7 +143,8 @@ def _check(fastener: FastenerTable, rows: list[RequirementTable], case: Case) ->
         return check.but(why=why, next="Take the value from the vehicle maker's data into the drive file.")
     valid, void = _standing(fastener, case)
     if not valid:
-        return check if void is None else check.but(why=void, next=f"Tighten it again: {said}.")
+        again = f"{'fit a new one and tighten it' if fastener.single_use else 'tighten it again'}: {said}"
+        return check if void is None else check.but(why=void[0], next=sentence(void[1] + again))
     return _judged(check, fastener, wanted, valid, case)
 
 
@@ -154,9 +160,9 @@ def _limits_words(wanted: tuple[Wanted, ...]) -> str:
     return ", then ".join(words)
 
 
-def _standing(fastener: FastenerTable, case: Case) -> tuple[list[Tightening], str | None]:
-    """The tightenings that still hold, in their order, and why the last one does not where none does."""
-    valid, why = [], None
+def _standing(fastener: FastenerTable, case: Case) -> tuple[list[Tightening], tuple[str, str] | None]:
+    """The tightenings that still hold, in their order; where none does, why the last one does not, and what helps."""
+    valid, void = [], None
     for act in case.timeline.acts:
         entry = act.entry
         if not isinstance(entry, TorqueEntry) or fastener.id not in tightened(entry, case.places):
@@ -164,10 +170,12 @@ def _standing(fastener: FastenerTable, case: Case) -> tuple[list[Tightening], st
         later = next((other for other in _undone_by(fastener, case) if not case.state.before(other[0], act)), None)
         if later is None or later[0] is act:
             valid.append(_tightening(act, entry, fastener))
-        else:
-            told = "was" if case.state.before(act, later[0]) else "may have been"
-            why = f"It {told} let go again after it was tightened: entry {later[0].number} ({later[1]})."
-    return _in_order(valid, case), why
+            continue
+        untold = isinstance(later[0].entry, LastQuestion) and later[0].entry.what is None
+        told = "was" if case.state.before(act, later[0]) and not untold else "may have been"
+        why = f"It {told} let go again after it was tightened: entry {later[0].number} ({later[1]})."
+        void = (why, f"Correct entry {later[0].number} so that it says what was moved, or: " if untold else "")
+    return _in_order(valid, case), void
 
 
 def _undone_by(fastener: FastenerTable, case: Case) -> Iterator[tuple[Act, str]]:
@@ -179,17 +187,28 @@ def _undone_by(fastener: FastenerTable, case: Case) -> Iterator[tuple[Act, str]]
         if isinstance(entry, Loosened) and fastener.id in entry.fastener:
             yield act, "loosened"
     for reset in case.state.resets:
-        kind = reset.act.entry.kind
-        moved = kind in ("adjuster moved", "belt fitted") or (kind == "moved at end" and fastener.locks is not None)
-        if moved and (holds_tensioner or kind == "moved at end") and reset.belts & belts:
+        entry = reset.act.entry
+        if isinstance(entry, LastQuestion):
+            if fastener.locks is not None and reset.belts & belts and _may_mean(entry.what, fastener, holds_tensioner):
+                yield reset.act, reset.what
+        elif entry.kind in ("adjuster moved", "belt fitted") and holds_tensioner and reset.belts & belts:
             yield reset.act, reset.what
 
 
+def _may_mean(what: str | None, fastener: FastenerTable, holds_tensioner: bool) -> bool:
+    """Whether what was moved at the end may be this fastener: it is named, or nothing is."""
+    if what is None:
+        return True
+    names = [fastener.id, fastener.locks] if holds_tensioner else [fastener.id]
+    return any(name is not None and name.lower() in what.lower() for name in names)
+
+
 def _tightening(act: Act, entry: TorqueEntry, fastener: FastenerTable) -> Tightening:
+    tools, is_old = entry.tool or (), entry.new is False
     if entry.row is not None:
-        return Tightening(act, entry.row[fastener.id], 0, entry.tool or ())
+        return Tightening(act, entry.row[fastener.id], 0, tools, is_old)
     first = (entry.stage or 1) - 1
-    return Tightening(act, None if entry.to_plan else entry.set, first, entry.tool or ())
+    return Tightening(act, None if entry.to_plan else entry.set, first, tools, is_old)
 
 
 def _in_order(valid: list[Tightening], case: Case) -> list[Tightening]:
@@ -214,15 +233,19 @@ def _judged(
                 continue
             done[number] = (stage, item)
             over.extend(_too_far(stage, wanted[number]))
+    said = stage_words(done[number][0] for number in sorted(done))
     check = check.but(
-        reading=stage_words(done[number][0] for number in sorted(done)),
+        reading=", ".join([said, *_tool_words(done, _tools(case))]),
         entries=tuple(dict.fromkeys(item.act.number for item in valid)),
     )
     wrong = [_wrong(done[number][0], wanted[number]) for number in sorted(done)]
     bad = [text for text in wrong if text] + over
+    used = next((item for item in valid if fastener.single_use and item.is_old), None)
+    if used is not None:
+        bad.insert(0, "It is for single use, and the old one was used again")
     if bad:
         again = "Renew it" if fastener.single_use else "Loosen it"
-        return check.but(verdict=Verdict.NOT_MET, why=f"{bad[0]}.", next=f"{again}, then tighten it as prescribed.")
+        return check.but(verdict=Verdict.NOT_MET, why=sentence(bad[0]), next=f"{again}, then tighten it as prescribed.")
     missing = [number for number in range(len(wanted)) if number not in done]
     if missing:
         said = list_words([stage_words([wanted[number].stage]) for number in missing])
@@ -270,7 +293,6 @@ def _with_tools(
 ) -> Check:
     """Every torque set with a tool that is described, fit for it and in calibration on the day."""
     tools = _tools(case)
-    names: list[str] = []
     for number in sorted(done):
         stage, item = done[number]
         if stage.torque_nm is None:
@@ -288,15 +310,25 @@ def _with_tools(
             return check.but(
                 why=next(reason for reason in reasons if reason), next="Use a tool that is fit and in calibration."
             )
-        names.append(told[[bool(reason) for reason in reasons].index(False)])
-    with_tool = f" with {list_words(list(dict.fromkeys(names)))}" if names else ""
     limits = [one.limits for one in wanted if one.limits is not None]
     return check.but(
         verdict=worst([Verdict.PROVEN]),
-        why=f"{check.reading}{with_tool}, as prescribed.",
+        why=f"{check.reading}: as prescribed.",
         next="",
         limits=limits[-1] if limits else None,
     )
+
+
+def _tool_words(done: dict[int, tuple[Stage, Tightening]], tools: dict[str, Tool]) -> list[str]:
+    """The torque tools named, as a sheet prints them: ``wrench A``; an angle gauge beside them sets no torque."""
+    named = dict.fromkeys(name for stage, item in done.values() if stage.torque_nm is not None for name in item.tools)
+    said = []
+    for name in named:
+        kind = tools[name].type if name in tools else "other"
+        word = TOOL_WORDS.get(kind, "tool")
+        if kind != "angle gauge":
+            said.append(name if word in name.lower() else f"{word} {name}")
+    return said
 
 
 def _tools(case: Case) -> dict[str, Tool]:

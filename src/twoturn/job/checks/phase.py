@@ -26,6 +26,8 @@ from twoturn.quantity.reading import Reading
 from twoturn.timing.whole_teeth import whole_teeth
 from twoturn.words.numbers import phase_words, plain, teeth_words, with_unit
 
+_RECORD_AGAIN: Final = "Look at file, channel and edge, record it again, or leave the recording out with its reason."
+
 Authority = Literal["maker", "reference", "as found"]
 
 LIKE_SPEED: Final = 0.20
@@ -84,15 +86,41 @@ def shifts_of(case: Case) -> tuple[tuple[Shift, ...], dict[str, Standing]]:
     failing: dict[str, Standing] = {}
     for act in case.timeline.acts:
         entry = act.entry
-        if not isinstance(entry, Capture) or entry.reading is None or act.number in case.timeline.left_out:
+        if not isinstance(entry, Capture) or act.number in case.timeline.left_out:
+            continue
+        if entry.reading is None:
+            failing |= {} if entry.as_found else _unread(entry, case)
             continue
         standings = {}
         for shaft in _by_shaft(entry.reading.edges, case):
             touched = Touched("cam phase", case.places.belts_of(shaft), shaft)
             standings[shaft] = case.state.standing(act, touched, "after turns")
-        found.extend(shift for shift in _against_all(case, act, entry) if standings[shift.shaft].counts)
-        failing |= {shaft: one for shaft, one in standings.items() if not one.counts and not entry.as_found}
+        mine = [shift for shift in _against_all(case, act, entry) if standings[shift.shaft].counts]
+        found.extend(mine)
+        if not entry.as_found:
+            failing |= _unlike(standings, mine, case)
     return tuple(found), failing
+
+
+def _unread(entry: Capture, case: Case) -> dict[str, Standing]:
+    """Why a recording that was made but gave no reading shows nothing, by shaft."""
+    named = [case.places.shaft_of(name) or name for name in entry.cams or {}]
+    shafts = named or [shaft.id for shaft in case.drive.shafts if shaft.role == "camshaft"]
+    why = f"The recording {entry.file} gave no reading."
+    return dict.fromkeys(shafts, Standing(False, why, _RECORD_AGAIN, 6))
+
+
+def _unlike(standings: dict[str, Standing], mine: list[Shift], case: Case) -> dict[str, Standing]:
+    """Why a recording that was read shows nothing of a shaft, by shaft: it is void, or lacks the maker's edges."""
+    failing = {shaft: one for shaft, one in standings.items() if not one.counts}
+    timing = case.drive.file.timing
+    if timing.gap_to_tdc_deg is None:
+        why = "Without gap_to_tdc_deg in the drive file the maker's edges cannot be compared."
+        lacking = Standing(False, why, "Take it from the vehicle maker's data into the drive file.", 6)
+    else:
+        lacking = Standing(False, "The recording shows no edge that fits the maker's.", _RECORD_AGAIN, 7)
+    shown = {shift.shaft for shift in mine}
+    return {shaft: lacking for shaft in standings if shaft not in shown} | failing
 
 
 def _against_all(case: Case, act: Act, entry: Capture) -> list[Shift]:
@@ -300,7 +328,7 @@ def _judged(check: Check, shaft: Shaft, used: list[Shift], case: Case) -> Check:
     limits = Limits(-width, width, "°")
     verdict = decide(reading, limits) if combined.consistent else Verdict.NOT_SHOWN
     is_maker = used[0].authority == "maker"
-    shown = f"{phase_words(reading.value)} ± {with_unit(reading.expanded, '°', 2)}"
+    shown = shift_words(reading)
     against = {"maker": "the maker's angle", "reference": "a proven recording", "as found": "the recording as found"}
     default = "" if is_maker else " (default)"
     why = f"{shown.capitalize()} against {against[used[0].authority]}; allowed ± {plain(width, 2)}°{default}."
@@ -324,6 +352,11 @@ def _judged(check: Check, shaft: Shaft, used: list[Shift], case: Case) -> Check:
         entries=tuple(shift.act.number for shift in used),
         notes=notes,
     )
+
+
+def shift_words(reading: Reading) -> str:
+    """A shift [crank degrees] as a sheet prints it: ``8.2° crank late ± 0.1°``."""
+    return f"{phase_words(reading.value)} ± {with_unit(reading.expanded, '°', 2)}"
 
 
 def _teeth_note(reading: Reading, shaft: Shaft, case: Case) -> tuple[str, ...]:

@@ -24,7 +24,7 @@ def check_pins(case: Case) -> list[Check]:
                 held.setdefault(pin, []).append(act)
     if not held:
         return []
-    still = [pin for pin, acts in held.items() if not all(_is_out(pin, act, case) for act in acts)]
+    still = [pin for pin, acts in held.items() if not all(_is_out(pin, act, held, case) for act in acts)]
     entries = tuple(dict.fromkeys(act.number for acts in held.values() for act in acts))
     check = Check(
         "pins-out",
@@ -41,13 +41,25 @@ def check_pins(case: Case) -> list[Check]:
         entries=entries,
     )
     if still:
+        short = next((act.entry for act in case.timeline.acts if _is_short(act, held, case)), None)
+        if isinstance(short, PinOut):
+            why = f"Counted {short.count} on the bench; more went in. One may still be in the engine."
+            return [check.but(verdict=Verdict.NOT_MET, why=why, next="Find it, then enter the pins as out again.")]
         return [check]
     return [check.but(verdict=Verdict.PROVEN, why="Every pin that went in came out.", next="")]
 
 
-def _is_out(pin: str, put_in: Act, case: Case) -> bool:
+def _is_out(pin: str, put_in: Act, held: dict[str, list[Act]], case: Case) -> bool:
     return any(
         pin in case.places.pins_meant(act.entry.pin) and case.state.before(put_in, act)
         for act in case.timeline.acts
-        if isinstance(act.entry, PinOut)
+        if isinstance(act.entry, PinOut) and not _is_short(act, held, case)
     )
+
+
+def _is_short(act: Act, held: dict[str, list[Act]], case: Case) -> bool:
+    """Whether an entry takes pins out and counts fewer than it names of those that held."""
+    entry = act.entry
+    if not isinstance(entry, PinOut) or entry.count is None:
+        return False
+    return entry.count < sum(pin in held for pin in case.places.pins_meant(entry.pin))

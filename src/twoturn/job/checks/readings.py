@@ -81,7 +81,9 @@ def check_need(need: Need, case: Case) -> Check:
         if valid.failing is not None:
             return check.but(why=valid.failing.why, next=valid.failing.next, entries=valid.failing_numbers)
         return check
-    check = check.but(entries=tuple(dict.fromkeys(item.act.number for item in valid.items)))
+    check = check.but(
+        entries=tuple(dict.fromkeys(item.act.number for item in valid.items)), notes=_spoken(need, valid.items)
+    )
     if need.method == "as prescribed" or need.limits is None:
         return _prescribed(check, need, valid.items)
     return _measured(check, need, valid.items)
@@ -133,7 +135,7 @@ def _conditions(need: Need, item: Evidence, case: Case) -> Standing:
         return Standing(False, why, f"Read it again under {plain(need.at_n)} N.", 9)
     if need.temperature_c is None:
         return COUNTS
-    wanted = with_unit(need.temperature_c, "°C")
+    wanted = f"{plain(need.temperature_c)} °C"
     temperatures = case.temperatures.at(item.act)
     if not temperatures:
         why = f"No temperature of the engine entered; {wanted} is asked for."
@@ -186,14 +188,24 @@ def _prescribed(check: Check, need: Need, items: tuple[Evidence, ...]) -> Check:
     verdict = worst(verdicts)
     shown = items[verdicts.index(verdict)]
     reading = reading_words(shown)
-    check = check.but(reading=reading, value=shown.value, verdict=verdict)
+    notes = (*check.notes, *_apart(items))
+    check = check.but(reading=reading, value=shown.value, verdict=verdict, notes=notes)
     if verdict is Verdict.PROVEN:
         why = f"{reading}, as required" if shown.value is not None else "Signed as required"
         return check.but(why=sentence(why), next="")
     if verdict is Verdict.NOT_SHOWN:
         return check.but(why="No limits are given for the number entered.", next="Enter whether it is as prescribed.")
     others = " Another reading says yes; a no wins." if Verdict.PROVEN in verdicts else ""
-    return check.but(why=sentence(f"{reading}; required: {need.text}") + others, next=_put_right(need))
+    said = "Signed as not as required" if shown.value is None else f"{reading}; required: {need.text}"
+    return check.but(why=sentence(said) + others, next=_put_right(need))
+
+
+def _apart(items: tuple[Evidence, ...]) -> tuple[str, ...]:
+    """A note where several numbers, each decided by itself, lie further apart than their uncertainty."""
+    numbers = [item.value for item in items if item.value is not None and item.u_told and not item.either_sign]
+    if len(numbers) < 2 or len({one.unit for one in numbers}) > 1 or combine(numbers).consistent:
+        return ()
+    return (f"The {len(numbers)} readings lie further apart than their uncertainty.",)
 
 
 def _simple(item: Evidence, limits: Limits | None) -> Verdict:
@@ -223,7 +235,8 @@ def _measured(check: Check, need: Need, items: tuple[Evidence, ...]) -> Check:
         )
     combined = combine([item.value for item in numbers if item.value is not None])
     reading = _not_surer_than_one(combined.reading, numbers)
-    check = check.but(reading=show(reading), value=reading, notes=_notes(reading, limits, numbers))
+    notes = (*check.notes, *_notes(reading, limits, numbers))
+    check = check.but(reading=show(reading), value=reading, notes=notes)
     if not combined.consistent:
         why = f"The {combined.count} readings disagree by more than their uncertainty."
         return check.but(why=why, next="Find out why; leave a wrong one out with its reason, or read again.")
@@ -242,13 +255,15 @@ def _not_surer_than_one(mean: Reading, items: list[Evidence]) -> Reading:
 def _decided(check: Check, need: Need, reading: Reading, limits: Limits) -> Check:
     verdict = decide(reading, limits)
     if verdict is Verdict.PROVEN:
-        return check.but(verdict=verdict, why=f"{show(reading)} lies inside {need.text}, U included.", next="")
+        return check.but(
+            verdict=verdict, why=f"{show(reading)}, U included, lies inside the limits: {need.text}.", next=""
+        )
     if verdict is Verdict.NOT_MET:
-        why = f"{show(reading)} lies outside {need.text}, U included."
+        why = f"{show(reading)}, U included, lies outside the limits: {need.text}."
         return check.but(verdict=verdict, why=why, next=_put_right(need))
     inside = limits.room(reading.value) >= 0
     needed = settling_uncertainty(reading, limits)
-    why = f"{show(reading)} reaches over a limit of {need.text}."
+    why = f"{show(reading)} reaches over a limit: {need.text}."
     better = (
         f"Measure it with ± {with_unit(needed, limits.unit, 2)} or better" if needed > 0 else "Set it nearer the middle"
     )
@@ -263,6 +278,13 @@ def _notes(reading: Reading, limits: Limits, items: list[Evidence]) -> tuple[str
     assumed = sorted({item.value.source for item in items if item.value and "assumed" in item.value.source})
     notes.extend(f"Read with a {source.removesuffix(' (assumed)')}: assumed, not entered." for source in assumed)
     return tuple(notes)
+
+
+def _spoken(need: Need, items: tuple[Evidence, ...]) -> tuple[str, ...]:
+    """What was taken for granted: the force of a deflection that names none."""
+    if need.at_n is None or all(item.force_n is not None or item.value is None for item in items):
+        return ()
+    return (f"The force is not entered: taken as the {plain(need.at_n)} N asked for.",)
 
 
 def _put_right(need: Need) -> str:

@@ -11,11 +11,13 @@ from twoturn.job.checks.readings import reading_words
 from twoturn.job.entries.work import AdjusterMoved
 from twoturn.job.evidence import Evidence
 from twoturn.job.needs import SETTING, Need, own_id
+from twoturn.job.order import Act
 from twoturn.job.state import Standing
 from twoturn.plan.sequence import sequence_of
-from twoturn.quantity.conformity import Verdict, worst
+from twoturn.quantity.conformity import Verdict, decide_yes_no, worst
 from twoturn.words.terms import TENSIONER_KINDS
 
+SETTING_TITLE: Final = "Tension set at the "
 BY_KIND: Final[dict[str, str]] = {
     "double eccentric": "pointer in the notch after the turns",
     "sprung arm": "pointer in the notch after the turns, or set to plan",
@@ -27,19 +29,51 @@ _TO_PLAN = frozenset({"sprung arm", "slide", "locked eccentric", "hydraulic"})
 
 
 def check_tensioners(case: Case, needs: tuple[Need, ...]) -> list[Check]:
-    """One check for each tensioner whose setting no requirement covers.
+    """One check for each tensioner whose setting no requirement covers, and of every tang that was spoken of.
 
     Parameters
     ----------
     case, needs
         The job, and the requirements of its drive.
     """
-    return [
-        _check(tensioner, belt, case)
-        for belt in case.drive.belts
-        for tensioner in belt.tensioners
-        if not any(_covers(need, tensioner, belt) for need in needs)
-    ]
+    found = []
+    for belt in case.drive.belts:
+        for tensioner in belt.tensioners:
+            if not any(_covers(need, tensioner, belt) for need in needs):
+                found.append(_check(tensioner, belt, case))
+            found.extend(_tang(tensioner, belt, case))
+    return found
+
+
+def _tang(tensioner: Tensioner, belt: Belt, case: Case) -> list[Check]:
+    """One check where a tang must sit in its seat and an entry says whether it does; it is not asked for."""
+    told: list[tuple[Act, bool]] = []
+    for act in case.timeline.acts:
+        entry = act.entry
+        if isinstance(entry, AdjusterMoved) and entry.tang_seated is not None:
+            meant = case.places.tensioner_of(entry.at)
+            if meant is not None and meant[0] is tensioner:
+                told.append((act, entry.tang_seated))
+    last = [(act, seated) for act, seated in told if not any(case.state.before(act, other) for other, _ in told)]
+    if not tensioner.tang or not last:
+        return []
+    seated = all(yes for _, yes in last)
+    check = Check(
+        own_id("tang", tensioner, belt, case.places),
+        f"Tang of the {tensioner.pulley} in its seat",
+        "set",
+        True,
+        decide_yes_no(yes for _, yes in last),
+        "in its seat" if seated else "not in its seat",
+        "tang in its seat",
+        "Signed: in its seat." if seated else "Signed as not in its seat: the arm is free and the belt will go slack.",
+        "" if seated else "Slacken the tensioner, put the tang in its seat, set it again, turn and read again.",
+        source=case.source,
+        kind="maker",
+        method="as prescribed",
+        entries=tuple(act.number for act, _ in last),
+    )
+    return [check]
 
 
 def _covers(need: Need, tensioner: Tensioner, belt: Belt) -> bool:
@@ -54,7 +88,7 @@ def _covers(need: Need, tensioner: Tensioner, belt: Belt) -> bool:
 def _check(tensioner: Tensioner, belt: Belt, case: Case) -> Check:
     check = Check(
         own_id("tensioner", tensioner, belt, case.places),
-        f"Tension set at the {tensioner.pulley} ({TENSIONER_KINDS[tensioner.kind]})",
+        f"{SETTING_TITLE}{tensioner.pulley} ({TENSIONER_KINDS[tensioner.kind]})",
         "prove",
         True,
         Verdict.NOT_SHOWN,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
@@ -19,8 +20,12 @@ from twoturn.job.entries.numbers import (
     SomePlain,
 )
 from twoturn.quantity.parse import parse, parse_number
+from twoturn.quantity.units import convert, find_unit
 from twoturn.words.terms import DEFAULT_UNITS
 
+NO_MEASURE = frozenset({"teeth", "° crank", "-"})
+"""Units that nothing is converted to or from."""
+_STANDARD_U = 'the standard uncertainty, such as 0.05 or "0,05 mm"'
 MARK_WORDS = {"on": 0.0, "quarter": 0.25, "half": 0.5, "one": 1.0}
 Instrument = Literal[
     "rule", "calliper", "micrometer", "dial gauge", "feeler gauge", "depth gauge", "belt gauge", "other"
@@ -150,7 +155,12 @@ class Measured(ReadingEntry):
     ] = None
     as_prescribed: Annotated[bool | None, Field(description="true or false")] = None
     unit: Annotated[Name | None, Field(description="the unit of value and u")] = None
-    u: Annotated[SomePlain | None, Field(description="the standard uncertainty, in the unit of the value")] = None
+    u: Annotated[
+        float | str | None,
+        BeforeValidator(_value),
+        Field(description='the standard uncertainty, in the unit of the value, or with its own: "0,05 mm"'),
+        WithJsonSchema({"anyOf": [{"type": "number", "minimum": 0}, {"type": "string"}]}),
+    ] = None
     dof: Annotated[float | None, Field(ge=1, description="degrees of freedom of u")] = None
     instrument: Annotated[Name | None, Field(description="the name of the instrument")] = None
 
@@ -159,6 +169,8 @@ class Measured(ReadingEntry):
         either(self, "value", "as_prescribed")
         if self.value is not None:
             _ = self.number
+        if self.u is not None:
+            _ = self.standard_u
         return self
 
     @property
@@ -167,7 +179,7 @@ class Measured(ReadingEntry):
         unit = self.unit or DEFAULT_UNITS.get(self.quantity)
         if isinstance(self.value, str):
             try:
-                if unit in (None, "teeth", "° crank"):
+                if unit is None or unit in NO_MEASURE:
                     return parse_number(self.value), unit or "-"
                 typed = parse(self.value, unit)
             except QuantityError as error:
@@ -176,3 +188,27 @@ class Measured(ReadingEntry):
         if unit is None:
             raise refusal("unit", "nothing", "the unit of the value")
         return float(self.value or 0.0), unit
+
+    @property
+    def standard_u(self) -> float | None:
+        """The standard uncertainty in the unit of ``number``; None where none is told."""
+        if self.u is None or self.value is None:
+            return None
+        unit = self.number[1]
+        try:
+            u = self._own_u(unit)
+        except QuantityError as error:
+            raise refusal("u", f'"{self.u}"'[:60], f"{_STANDARD_U} ({error.message})") from None
+        if not 0 <= u < math.inf:
+            raise refusal("u", f"{self.u}"[:60], f"{_STANDARD_U}, not below 0")
+        return u
+
+    def _own_u(self, unit: str) -> float:
+        """The uncertainty in ``unit``: without a unit of its own it is in the one that the value was typed in."""
+        if unit in NO_MEASURE:
+            return parse_number(self.u) if isinstance(self.u, str) else float(self.u or 0.0)
+        wanted = find_unit(unit).symbol
+        own = self.unit or (parse(self.value, wanted).typed_unit if isinstance(self.value, str) else wanted)
+        typed = parse(self.u, find_unit(own).symbol) if isinstance(self.u, str) else None
+        number, source = (float(self.u or 0.0), own) if typed is None else (typed.value, typed.unit)
+        return convert(number, source, wanted) - convert(0.0, source, wanted)
