@@ -127,3 +127,19 @@ def test_an_unknown_sheet_is_refused_with_the_known_ones() -> None:
 def test_a_template_that_fails_is_one_clear_error() -> None:
     with pytest.raises(SheetError, match="cannot be typeset"):
         typeset("plan", {"title": "only a title"})
+
+
+@pytest.mark.parametrize("name", SIX)
+def test_a_steps_title_cautions_and_first_act_stand_on_one_page(name: str) -> None:
+    pages = [_plain(page.extract_text()) for page in _reader(name).pages]
+    apart = []
+    for step in demo_plan(name).steps:
+        wanted = [step.title, *(caution.text for caution in step.cautions), *step.acts[:1]]
+        if not any(all(_plain(text) in page for text in wanted) for page in pages):
+            apart.append(step.id)
+    assert apart == []
+
+
+@pytest.mark.parametrize("name", SIX)
+def test_the_steps_begin_on_the_first_page(name: str) -> None:
+    assert _plain(demo_plan(name).steps[0].title) in _plain(_reader(name).pages[0].extract_text())

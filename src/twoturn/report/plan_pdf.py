@@ -12,7 +12,7 @@ from twoturn.words.cautions import DEFERENCE
 from twoturn.words.numbers import plain
 from twoturn.words.terms import STAGES
 
-LONG = 700
+LONG = 330
 SEQUENCES = ("set-tensioner", "finish-setting")
 DIGITS = {"km": 6, "turns": 2, "pins": 2, "teeth": 3, "min": 3, "°C": 3, "°": 3}
 
