@@ -6,6 +6,7 @@ import datetime
 import importlib
 import sys
 import time
+import traceback
 
 from bench.parts import PARTS
 from bench.table import TABLE, Row, as_markdown
@@ -17,7 +18,7 @@ def main() -> None:
     for part in sys.argv[1:] or PARTS:
         print(f"measuring {part} …", flush=True)
         start = time.perf_counter()
-        found = importlib.import_module(f"bench.parts.{part}").measure()
+        found = _measured(part)
         for row in found:
             word = {True: "met", False: "NOT MET", None: "no verdict"}[row.met]
             print(f"  {row.what} ({row.how}): {row.figure} | target {row.target} | {word}", flush=True)
@@ -26,6 +27,15 @@ def main() -> None:
     if not sys.argv[1:]:
         TABLE.write_text(as_markdown(rows, datetime.datetime.now(tz=datetime.UTC).date().isoformat()), encoding="utf-8")
         print(f"wrote docs/{TABLE.name}")
+
+
+def _measured(part: str) -> list[Row]:
+    """The rows of a part; one that says so where it broke down, so that the others are not lost."""
+    try:
+        return list(importlib.import_module(f"bench.parts.{part}").measure())
+    except Exception as error:
+        traceback.print_exc()
+        return [Row(part, "broke down", type(error).__name__, "to be measured", False)]
 
 
 main()
