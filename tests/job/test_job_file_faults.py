@@ -86,8 +86,33 @@ FAULTS: dict[str, tuple[str, int | None, str, str]] = {
         "edge",
         "rising",
     ),
-    "left over from a new job file": (entry("odometer", "km = …"), 9, "km", ""),
+    "left over from a new job file": (entry("odometer", "km = …"), 9, "entry[2].km", "a distance"),
+    "dots as three full stops": (entry("odometer", "km = ..."), 9, "entry[2].km", "instead of the dots"),
+    "signed by dots": (GOOD.replace('by = "A"', 'by = "…"'), 5, "entry[1].by", "name of the person, not dots"),
+    "signed by a question mark": (GOOD.replace('by = "A"', 'by = "?"'), 5, "entry[1].by", "name of the person"),
+    "signed by a blank": (GOOD.replace('by = "A"', 'by = "  "'), 5, "entry[1].by", "name of the person"),
+    "a fastener of dots": (entry("loosened", 'fastener = ["..."]'), 9, "fastener", "id of a fastener"),
+    "a row of dots": (entry("torque", 'row = { "…" = 25 }\ntool = "A"'), 9, "row", "a row such as"),
+    "drive of dots": ('format = 1\ndrive = "…"\n', 2, "drive", "path of the drive file"),
+    "drive of bare dots": ("format = 1\ndrive = …\n", 2, "drive", "path of the drive file"),
+    "no for false": (entry("moved at end", "moved = no"), 9, "entry[2].moved", "true or false"),
+    "day first": (entry("tool", 'tool = "A"\ncalibrated = 01.06.2026'), 10, "calibrated", "2026-06-01, year first"),
+    "day first, late": (entry("tool", 'tool = "A"\ncalibrated = 14.10.2025'), 10, "calibrated", "2025-10-14, year"),
+    "a month that is none": (entry("tool", 'tool = "A"\ncalibrated = 2026-13-02'), 10, "calibrated", "2026-06-01"),
+    "day or month first": (entry("tool", 'tool = "A"\ncalibrated = 06/01/2026'), 10, "calibrated", "a date that"),
+    "a space in a number": (entry("odometer", "km = 121 500"), 9, "entry[2].km", "without the space (121500)"),
+    "a unit without marks": (entry("protrusion", "protrusion_mm = 8.9 mm"), 9, "protrusion_mm", '"8.9 mm"'),
+    "a text without marks": (entry("remark", "text = Anton was here"), 9, "text", "quotation marks around it"),
 }
+
+
+def test_every_placeholder_is_told_at_once() -> None:
+    text = entry("odometer", "km = …").replace('by = "A"', "by = … # who")
+    note = "[[entry]]\nkind = \"remark\"\nnote = '''\nkm = …\n'''\n"
+    with pytest.raises(FileFaults) as caught:
+        read_job(text + note + 'text = "x', "job.toml")
+    told = [(fault.line, fault.key) for fault in caught.value.faults]
+    assert told == [(5, "entry[1].by"), (9, "entry[2].km")], "none inside the note"
 
 
 def load(text: str, folder: Path) -> None:

@@ -54,6 +54,14 @@ class LineMap:
                 return self._scanner.lines[path[:length]]
         return None
 
+    def paths(self) -> dict[int, Path]:
+        """The longest path that stands on each line, by number of the line."""
+        found: dict[int, Path] = {}
+        for path, line in self._scanner.lines.items():
+            if len(path) >= len(found.get(line, ())):
+                found[line] = path
+        return found
+
 
 class _Scanner:
     """Walks once over the text; every method moves ``at`` forward."""

@@ -7,6 +7,7 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+from twoturn.drive.toml_bare import Holds, bare_faults
 from twoturn.errors import Fault, FileFaults
 
 MOST_BYTES = 1_000_000
@@ -98,7 +99,7 @@ def decode(raw: bytes, file_name: str) -> str:
         raise FileFaults([Fault(file_name, line, "text", found, expected)]) from None
 
 
-def read_toml(text: str, file_name: str, *, what: str = "drive file") -> dict[str, Any]:
+def read_toml(text: str, file_name: str, *, what: str = "drive file", holds: Holds | None = None) -> dict[str, Any]:
     """The TOML document in ``text``.
 
     Parameters
@@ -109,18 +110,23 @@ def read_toml(text: str, file_name: str, *, what: str = "drive file") -> dict[st
         Name of the file as it was given, for the faults.
     what
         What kind of file it is, for the sentence about an empty one.
+    holds
+        What a key holds, for the sentences about values that are still dots.
 
     Raises
     ------
     FileFaults
-        The text is empty, too long or nested too deeply, or no TOML.
+        The text is empty, too long or nested too deeply, or no TOML; every bare value is told at once.
     """
     if len(text) > MOST_BYTES:
         raise _whole_file(file_name, f"more than {MOST_BYTES // 1000} kB", "a text file of a few kB")
     try:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise FileFaults([_syntax_fault(str(error), text, file_name)]) from None
+        fault = _syntax_fault(str(error), text, file_name)
+        bare = bare_faults(text, file_name, holds)
+        own = [] if fault.line in {one.line for one in bare} else [fault]
+        raise FileFaults(sorted([*bare, *own], key=lambda one: one.line or 0)) from None
     except RecursionError:
         raise _whole_file(file_name, "lists or tables nested hundreds deep", f"a {what} as docs show it") from None
     except ValueError:

@@ -12,6 +12,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from twoturn.drive.faults import FaultList, shown
+from twoturn.drive.toml_bare import PLACEHOLDER
 from twoturn.drive.toml_text import read_toml
 from twoturn.errors import TwoTurnError
 from twoturn.job.canonical import canonical_json
@@ -20,6 +21,7 @@ from twoturn.job.entries.union import KINDS
 
 FORMAT = 1
 HEAD = ("format", "drive", "entry")
+DRIVE = "the path of the drive file, or the name of a shipped drive"
 DEPTH = 8
 """How deep the keys of an entry are looked through [-]; none goes deeper than four."""
 
@@ -64,7 +66,7 @@ def read_job(text: str, file_name: str) -> JobFile:
     FileFaults
         Every fault of the text, in file order.
     """
-    document = read_toml(text, file_name, what="job file")
+    document = read_toml(text, file_name, what="job file", holds=_holds)
     faults = FaultList(file_name, text)
     _check_head(document, faults)
     rows = _rows(document, faults)
@@ -74,6 +76,18 @@ def read_job(text: str, file_name: str) -> JobFile:
     signed = _signed(known, faults)
     faults.raise_if_any()
     return JobFile(file_name, text, document["drive"], tuple(signed), tuple(rows))
+
+
+def _holds(document: dict[str, Any], path: tuple[str | int, ...]) -> str:
+    """What the key at a path of a job file holds; empty where that is not known."""
+    if path == ("drive",):
+        return DRIVE
+    row = _value(document, path[:2]) if path[:1] == ("entry",) else None
+    kind = row.get("kind") if isinstance(row, dict) else None
+    if path[2:] == ("kind",):
+        return "a kind of entry"
+    model = KINDS.get(kind) if isinstance(kind, str) else None
+    return "" if model is None or len(path) < 3 else _expected(path[2:], model)
 
 
 def _check_head(document: dict[str, Any], faults: FaultList) -> None:
@@ -88,8 +102,8 @@ def _check_head(document: dict[str, Any], faults: FaultList) -> None:
     if isinstance(number, bool) or number != FORMAT:
         faults.add(("format",), shown(number), f"format = {FORMAT}, the format this version writes and reads")
     drive = document.get("drive")
-    if not isinstance(drive, str) or not drive.strip():
-        faults.add(("drive",), shown(drive), "the path of the drive file, or the name of a shipped drive")
+    if not isinstance(drive, str) or PLACEHOLDER.fullmatch(drive):
+        faults.add(("drive",), shown(drive), DRIVE)
 
 
 def _rows(document: dict[str, Any], faults: FaultList) -> list[dict[str, Any]]:
@@ -119,16 +133,32 @@ def _entry(index: int, row: dict[str, Any], faults: FaultList) -> EntryBase | No
     for path, number in _endless(row):
         faults.add(("entry", index, *path), f"{number}", _expected(path, model))
         return None
+    dots = tuple(_placeholders(row))
+    for path in dots:
+        faults.add(("entry", index, *path), shown(_value(row, path)), f"{_expected(path, model)}, not dots or a blank")
     try:
         canonical_json(row)
         return model.model_validate(row)
     except ValidationError as error:
         for fault in error.errors(include_url=False):
-            _note(index, row, model, fault, faults)
+            if _path(fault["loc"], row) not in dots:
+                _note(index, row, model, fault, faults)
     except (TwoTurnError, RecursionError) as error:
         found = error.message if isinstance(error, TwoTurnError) else "lists or tables nested hundreds deep"
         faults.add(("entry", index), found, "texts, numbers and dates that the record can keep")
     return None
+
+
+def _placeholders(value: Any, path: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:
+    """Every text of an entry that is only dots, question marks or blanks: still to be written."""
+    if isinstance(value, str) and PLACEHOLDER.fullmatch(value):
+        yield path
+    inner = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    if len(path) < DEPTH:
+        for key, item in inner:
+            if isinstance(key, str) and PLACEHOLDER.fullmatch(key):
+                yield path
+            yield from _placeholders(item, (*path, key))
 
 
 def _endless(value: Any, path: tuple[str | int, ...] = ()) -> Iterator[tuple[tuple[str | int, ...], float]]:
