@@ -12,8 +12,8 @@ from twoturn.quantity.reading import Reading
 WITHIN = 0.015  # plucks of one span agree to this [-]
 USUAL_SCATTER = 0.0007  # between plucks of one span, counted as if seen on three of them [-]
 USUAL_DOF = 2.0
-ROOM_DOF = 10.0
-SINGLE_DOF = 20.0  # degrees of freedom of one pluck's own uncertainty
+ROOM_DOF = 4.0
+SINGLE_DOF = 8.0  # degrees of freedom of one pluck's own uncertainty
 
 
 def agreeing(plucks: Sequence[Pluck], odds: Sequence[float]) -> list[int]:

@@ -24,9 +24,10 @@ WEIGHTS = {
     "quality": 0.91,
     "unsure": -0.17,
     "first": 3.0,
+    "exact": 0.6,
 }
 CONSTANT = -11.2
-UNKNOWN_OLDER = -5.0
+UNKNOWN_OLDER = -4.0  # where the recording starts with the sound
 
 
 @dataclass(frozen=True)
@@ -72,6 +73,11 @@ class Evidence:
     def rough(self) -> float:
         """The attack where hardly any series of partials makes up for it [-]."""
         return self.attack * max(0.0, 1 - max(self.series, 0.0) / 8)
+
+    @property
+    def exact(self) -> float:
+        """How rich the series is where its first partial is sure: a voice has one too, but never so steady [-]."""
+        return max(0.0, self.series - 5) * max(0.0, -2.5 - self.unsure)
 
     @property
     def log_odds(self) -> float:
