@@ -22,6 +22,7 @@ from twoturn.capture.edges import EdgeTrain, edge_train
 from twoturn.capture.mend import mended
 from twoturn.capture.model import Array, Capture
 from twoturn.capture.placement import corrected, placement_deg, tooth_numbers
+from twoturn.capture.unit import doubtful_speed, in_unit
 from twoturn.capture.wheel import Wheel
 
 SAID_DEG, LEFT_SHARE = 0.05, 0.6
@@ -119,6 +120,19 @@ def decode(
     RecordingError
         A channel was named that is not in the file.
     """
+    decoded = _decoded_once(capture, crank, cams, edge)
+    if not capture.time_known or decoded.rpm is None:
+        return decoded
+    if capture.unit_stated:
+        return replace(decoded, notes=(*decoded.notes, *doubtful_speed(decoded.rpm[1])))
+    settled = in_unit(capture, decoded.rpm[1])
+    if settled.duration_s == capture.duration_s and settled.time_known:
+        return decoded
+    return _decoded_once(settled, crank, cams, edge)
+
+
+def _decoded_once(capture: Capture, crank: str | None, cams: tuple[str, ...], edge: str | None) -> Decoded:
+    """The capture decoded with its times as they are."""
     trains = [edge_train(channel) for channel in capture.channels]
     told = chosen_crank(trains, crank)
     cam_trains = chosen_cams(trains, cams, told)

@@ -78,7 +78,7 @@ def _capture(name: str, layout: Layout, rows: Array, lines: NDArray[np.int64]) -
     else:
         _check_time(name, rows[:, column], lines)
         times, used = rows[:, column] * (axis.scale_s or 1.0), column
-    notes: list[str] = []
+    known, notes = _known(axis, rows[:, used] if used >= 0 else None)
     times, rate = _even(times, notes)
     channels = []
     for number in range(layout.columns):
@@ -88,7 +88,6 @@ def _capture(name: str, layout: Layout, rows: Array, lines: NDArray[np.int64]) -
             notes += [] if channel else [f"{names[number]} never changes and was left out"]
     if not channels:
         raise RecordingError(f"in {name} no channel ever changes", next_step="check the leads and record again")
-    known = not axis.counts or axis.scale_s is not None
     return Capture(
         tuple(channels), float(times[-1] - times[0]), rate if known else None, name, "csv",
         time_known=known, unit_stated=axis.scale_s is not None, notes=tuple(notes),
@@ -135,8 +134,27 @@ def _bare_edges(name: str, axis: TimeAxis, rows: Array, names: list[str], lines:
         channels.append(Channel(label, "edges", times * scale, np.empty(0)))
     ends = [(channel.times_s[0], channel.times_s[-1]) for channel in channels if channel.times_s.size]
     duration = float(max(end for _, end in ends) - min(start for start, _ in ends))
-    known = not axis.counts or axis.scale_s is not None
-    return Capture(tuple(channels), duration, None, name, "csv", time_known=known, unit_stated=axis.scale_s is not None)
+    known, notes = _known(axis, rows)
+    return Capture(
+        tuple(channels), duration, None, name, "csv",
+        time_known=known, unit_stated=axis.scale_s is not None, notes=tuple(notes),
+    )  # fmt: skip
+
+
+def _known(axis: TimeAxis, values: Array | None) -> tuple[bool, list[str]]:
+    """Whether the numbers are times, and a sentence where they may be sample numbers of an unknown rate."""
+    if axis.scale_s is not None or values is None:
+        return True, []
+    if axis.counts:
+        return False, ["the file counts samples and states no rate: the time is unknown, angles hold"]
+    told = values[np.isfinite(values)]
+    counted = told.size > 2 and bool((np.diff(told) == 1).all())
+    if counted or (axis.column is None and bool((told == np.round(told)).all())):
+        return False, [
+            "whole numbers without a unit may be sample numbers of any rate: the time is unknown, angles hold; "
+            "give the column a heading with its unit, such as “time (us)”"
+        ]
+    return True, []
 
 
 def _check_time(name: str, times: Array, lines: NDArray[np.int64]) -> None:
