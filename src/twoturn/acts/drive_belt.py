@@ -19,6 +19,7 @@ from twoturn.mechanics.belt import BeltAtRest, Resting
 from twoturn.mechanics.fits import belt_fits
 from twoturn.mechanics.kinds.ram import RamArm
 from twoturn.mechanics.length_u import length_u_mm
+from twoturn.mechanics.pushed import SHARE, laid_apart
 from twoturn.mechanics.slopes import slopes_at
 from twoturn.timing.counts import tooth_counts
 
@@ -52,7 +53,7 @@ def belt_answer(drive: Drive, rest: BeltAtRest) -> dict[str, Any]:
         "pulleys": [_pulley(drive, rest, index) for index in range(len(belt.pulleys))],
         "spans": _spans(rest),
         "tensioner": tensioners[0] if tensioners else None,
-        "tooth_counts": _tooth_counts(rest, why),
+        "tooth_counts": _tooth_counts(drive, rest, why),
         "realign_crank_turns": _number(back.turns),
         "fits": _fits(rest, why),
         "thread_order": list(order.order),
@@ -91,7 +92,7 @@ def _spans(rest: BeltAtRest) -> list[dict[str, Any]]:
     return [{"from": start, "to": end, "length_mm": length} for start, end, length in pairs]
 
 
-def _tooth_counts(rest: BeltAtRest, why: list[str]) -> list[dict[str, Any]]:
+def _tooth_counts(drive: Drive, rest: BeltAtRest, why: list[str]) -> list[dict[str, Any]]:
     marked = rest.belt.marked
     if rest.shape is None:
         if len(marked) == 1:
@@ -111,7 +112,7 @@ def _tooth_counts(rest: BeltAtRest, why: list[str]) -> list[dict[str, Any]]:
             "meshes": row.meshes,
             "closes": row.closes,
         }
-        for row in tooth_counts(laid)
+        for row in tooth_counts(laid, laid_apart(drive, rest), SHARE)
     ]
 
 

@@ -6,6 +6,7 @@ from twoturn.drive.laid import lay
 from twoturn.drive.model.tensioners import Tensioner
 from twoturn.drive.parts import Belt, Drive
 from twoturn.mechanics.belt import BeltAtRest, belt_at_rest
+from twoturn.mechanics.pushed import SHARE, laid_apart
 from twoturn.mechanics.rest import Standing
 from twoturn.timing.counts import ToothCount, tooth_counts
 from twoturn.words.numbers import plain, pointer_words
@@ -27,7 +28,7 @@ def counts_between_marks(drive: Drive, belt: Belt, rest: BeltAtRest | None = Non
     rest = rest or belt_at_rest(drive, belt)
     if rest.shape is None:
         return ()
-    return tuple(tooth_counts(lay(belt, rest.shape.centres)))
+    return tuple(tooth_counts(lay(belt, rest.shape.centres), laid_apart(drive, rest), SHARE))
 
 
 def is_whole(belt: Belt, row: ToothCount) -> bool:
