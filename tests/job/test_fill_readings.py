@@ -84,7 +84,63 @@ def test_a_recording_in_which_nothing_is_heard_says_why(tmp_path: Path) -> None:
     write_wav(folder / "note.wav", 144.0, seconds=0.001)
     proof = prove(folder)
     assert proof.assessment.check("note-of-the-slack-span").verdict.value == "not shown"
-    assert len(proof.filled.read[4]) > 20
+    check = proof.assessment.check("note-of-the-slack-span")
+    assert check.why == proof.filled.read[4]
+    assert check.why.startswith("Entry 4: note.wav: ")
+    assert "leave the recording out" in check.next
+
+
+def test_a_text_that_is_named_as_a_recording_says_so(tmp_path: Path) -> None:
+    folder = folder_with(tmp_path, HEAD + PLUCK)
+    (folder / "note.wav").write_text("not a sound\n", encoding="utf-8")
+    check = prove(folder).assessment.check("note-of-the-slack-span")
+    assert check.verdict.value == "not shown"
+    assert check.why.startswith("Entry 4: ")
+    assert "note.wav" in check.why
+
+
+def test_a_silent_recording_is_called_silent(tmp_path: Path) -> None:
+    import wave
+
+    folder = folder_with(tmp_path, HEAD + PLUCK)
+    with wave.open(str(folder / "note.wav"), "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(44100)
+        file.writeframes(bytes(2 * 44100 * 2))
+    check = prove(folder).assessment.check("note-of-the-slack-span")
+    assert check.verdict.value == "not shown"
+    assert "silen" in check.why.lower()
+
+
+def test_a_recording_that_is_not_there_stops_nothing(tmp_path: Path) -> None:
+    folder = folder_with(tmp_path, HEAD + PLUCK)
+    (folder / "note.wav").rename(folder / "notes.wav")
+    proof = prove(folder)
+    check = proof.assessment.check("note-of-the-slack-span")
+    assert check.verdict.value == "not shown"
+    assert check.why == "Entry 4: note.wav is not in the job folder; notes.wav is there."
+    assert check.why in proof.filled.warnings
+    assert proof.assessment.check("teeth").verdict.value == "proven"
+
+
+def test_a_reading_from_the_second_recording_stands_for_a_silent_first(tmp_path: Path) -> None:
+    folder = folder_with(tmp_path, HEAD + PLUCK.replace("note.wav", "gone.wav") + PLUCK)
+    assert prove(folder).assessment.check("note-of-the-slack-span").verdict.value == "proven"
+
+
+def test_the_line_that_fixes_a_recording_is_printed(tmp_path: Path) -> None:
+    from twoturn.cli.prove_text import prove_lines
+
+    folder = folder_with(tmp_path, HEAD + PLUCK)
+    digest = hashlib.sha256((folder / "note.wav").read_bytes()).hexdigest()
+    proof = prove(folder)
+    lines = list(prove_lines(proof))
+    at = lines.index("To fix the recordings in the record, add:")
+    assert lines[at + 1 : at + 3] == ["  to entry 4:", f'  sha256 = "{digest}"']
+    assert proof.as_json()["read_now"][0]["sha256"] == digest
+    (folder / "job.toml").write_text(HEAD + PLUCK + lines[at + 2] + "\n", encoding="utf-8")
+    assert not any(line.startswith("To fix") for line in prove_lines(prove(folder)))
 
 
 def test_names_that_lead_out_of_the_folder_are_refused(tmp_path: Path) -> None:

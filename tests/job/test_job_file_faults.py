@@ -77,7 +77,6 @@ FAULTS: dict[str, tuple[str, int | None, str, str]] = {
     "temperature of the sun": (entry("temperature", "temperature_c = 5500"), 9, "temperature_c", "temperature such as"),
     "unit missing": (entry("measured", 'quantity = "width"\nvalue = "3 kg"'), 10, "value", "number with its unit"),
     "recording outside": (entry("pluck", 'file = "../a.wav"'), 9, "file", "job folder"),
-    "recording not there": (entry("pluck", 'file = "a.wav"'), 9, "file", "job folder"),
     "edge in a capture": (
         entry(
             "capture", 'file = "a.csv"\nreading = { edges = [{ shaft = "x", edge = "up", angle_deg = 1, u_deg = 1 }] }'

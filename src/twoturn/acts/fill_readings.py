@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import difflib
 import hashlib
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from twoturn.acts.job_folder import Job
+from twoturn.acts.job_folder import JOB_FILE, Job
 from twoturn.capture.cams import Cam
 from twoturn.capture.match import alike_cam
 from twoturn.drive.toml_lines import LineMap
-from twoturn.errors import Fault, FileFaults, RecordingError, TwoTurnError
+from twoturn.errors import Fault, FileFaults, TwoTurnError
+from twoturn.job.checks.base import Unread
+from twoturn.job.checks.unread import RECORD_AGAIN
 from twoturn.job.entries.base import EntryBase
 from twoturn.job.entries.found import Photo
 from twoturn.job.entries.recordings import Capture, CaptureReading, EdgeReading, Pluck, PluckReading
@@ -35,12 +38,18 @@ class Filled:
     read
         What was read now, by number of the entry, counted from 1.
     warnings
-        Sentences: recordings without a reading, files that changed.
+        Sentences: recordings that are not there, files that changed.
+    unread
+        Why a recording gave no reading, by number of the entry.
+    digests
+        SHA-256 of every file whose entry holds none, by number of the entry.
     """
 
     entries: tuple[EntryBase, ...]
     read: dict[int, str]
     warnings: tuple[str, ...]
+    unread: dict[int, Unread] = field(default_factory=dict)
+    digests: dict[int, str] = field(default_factory=dict)
 
 
 def fill_readings(job: Job, progress: Progress | None = None) -> Filled:
@@ -56,39 +65,61 @@ def fill_readings(job: Job, progress: Progress | None = None) -> Filled:
     Raises
     ------
     FileFaults
-        A recording that must be read is not there.
+        A recording's name leads out of the job folder.
     """
     entries: list[EntryBase] = []
-    read: dict[int, str] = {}
+    found = Filled((), {}, ())
     warnings: list[str] = []
     for index, entry in enumerate(job.file.entries):
+        filled: EntryBase = entry
         if isinstance(entry, Pluck | Capture | Photo):
-            digest = _digest(job, index, entry, warnings)
-            if isinstance(entry, Pluck | Capture) and entry.reading is None and digest is not None:
-                entry, words = _read(job, index, entry, digest)  # noqa: PLW2901
-                read[index + 1] = words
-        entries.append(entry)
+            digest = _digest(job, index, entry)
+            if isinstance(digest, Unread):
+                warnings.append(digest.why)
+                found.unread[index + 1] = digest
+            else:
+                if entry.sha256 is None:
+                    found.digests[index + 1] = digest
+                if isinstance(entry, Pluck | Capture) and entry.reading is None:
+                    filled, words = _read(job, index, entry, digest)
+                    found.read[index + 1] = words
+                    if filled is entry:
+                        found.unread[index + 1] = Unread(words, RECORD_AGAIN)
+        entries.append(filled)
         if progress is not None:
             progress((index + 1) / len(job.file.entries))
-    return Filled(tuple(entries), read, tuple(warnings))
+    return replace(found, entries=tuple(entries), warnings=tuple(warnings))
 
 
-def _digest(job: Job, index: int, entry: Pluck | Capture | Photo, warnings: list[str]) -> str | None:
-    """SHA-256 of an entry's file; None where it must not or need not be read."""
+def _digest(job: Job, index: int, entry: Pluck | Capture | Photo) -> str | Unread:
+    """SHA-256 of an entry's file, or why it cannot be read."""
     path = inside(job.folder, entry.file)
-    if path is None or not path.is_file():
-        needed = isinstance(entry, Pluck | Capture) and entry.reading is None
-        if needed or path is None:
-            line = LineMap(job.file.text).line(("entry", index, "file"))
-            expected = "the name of a file in the job folder"
-            raise FileFaults([Fault(job.file.name, line, f"entry[{index + 1}].file", f'"{entry.file}"', expected)])
-        warnings.append(f"Entry {index + 1}: {entry.file} is not in the job folder.")
-        return None
-    digest = hashlib.sha256(path.read_bytes()).hexdigest()
+    if path is None:
+        line = LineMap(job.file.text).line(("entry", index, "file"))
+        expected = "the name of a file in the job folder"
+        raise FileFaults([Fault(job.file.name, line, f"entry[{index + 1}].file", f'"{entry.file}"', expected)])
+    if not path.is_file():
+        near = _near(job.folder, entry.file)
+        there = f"; {near} is there" if near else ""
+        why = f"Entry {index + 1}: {entry.file} is not in the job folder{there}."
+        return Unread(why, "Put the file into the job folder, or correct its name in the entry.")
+    try:
+        digest = hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError as error:
+        reason = error.strerror or "it cannot be opened"
+        return Unread(f"Entry {index + 1}: {entry.file} cannot be read ({reason}).", "Make the file readable.")
     if entry.sha256 is not None and entry.sha256 != digest:
-        warnings.append(f"Entry {index + 1}: {entry.file} is not the file that was entered (its SHA-256 differs).")
-        return None
+        why = f"Entry {index + 1}: {entry.file} is not the file that was entered (its SHA-256 differs)."
+        return Unread(why, "Put the file back that was entered, or correct the entry.")
     return digest
+
+
+def _near(folder: Path, name: str) -> str:
+    """The file of a job folder whose name comes nearest to ``name``, or the only one of its kind; else empty."""
+    names = sorted(path.name for path in folder.iterdir() if path.is_file() and path.name != JOB_FILE)
+    near = difflib.get_close_matches(name, names, n=1, cutoff=0.7)
+    alike = near or [other for other in names if Path(other).suffix.lower() == Path(name).suffix.lower()]
+    return alike[0] if len(alike) == 1 else ""
 
 
 def inside(folder: Path, name: str) -> Path | None:
@@ -102,10 +133,13 @@ def _read(job: Job, index: int, entry: Pluck | Capture, digest: str) -> tuple[En
     assert path is not None  # noqa: S101 - told by the caller
     try:
         reading, words = _pluck(job, entry, path) if isinstance(entry, Pluck) else _capture(job, entry, path)
-    except RecordingError as error:
-        return entry, f"Entry {index + 1}: {error.sentence}"
+    except TwoTurnError as error:
+        named = "" if entry.file in error.sentence else f"{entry.file}: "
+        return entry, f"Entry {index + 1}: {named}{error.sentence}"
+    if reading is None:
+        return entry, f"Entry {index + 1}: {words}"
     update = {"reading": reading, "sha256": digest, "reader": READER}
-    return entry.model_copy(update=update if reading is not None else {}), f"Entry {index + 1}: {words}"
+    return entry.model_copy(update=update), f"Entry {index + 1}: {words}"
 
 
 def _pluck(job: Job, entry: Pluck, path: Path) -> tuple[PluckReading | None, str]:

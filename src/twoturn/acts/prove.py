@@ -50,7 +50,11 @@ class Proof:
             "overrides": [override.as_json() for override in found.overrides],
             "left_out": [{"entry": one.entry, "reason": one.reason} for one in found.left_out],
             "corrections": [{"entry": old, "by_entry": new} for old, new in sorted(found.corrections.items())],
-            "read_now": [{"entry": number, "words": words} for number, words in sorted(self.filled.read.items())],
+            "read_now": [
+                {"entry": number, "words": words, "sha256": self.filled.digests.get(number)}
+                for number, words in sorted(self.filled.read.items())
+            ],
+            "to_add": [{"entry": number, "sha256": digest} for number, digest in sorted(self.filled.digests.items())],
             "warnings": list(self.filled.warnings),
             "checkpoint": self.checkpoint.as_json(),
             "drive": self.job.drive.name,
@@ -78,14 +82,14 @@ def prove(folder: str | Path, sheet: Path | None = None, progress: Progress | No
     Raises
     ------
     FileFaults
-        A job or drive file with faults, or a recording that is not there.
+        A job or drive file with faults, or a recording's name that leads out of the folder.
     """
     if sheet is not None:
         check_output(sheet, ".pdf", "the proof sheet")
     job = load_job(folder)
     filled = fill_readings(job, progress)
     filled = replace(filled, warnings=(*filled.warnings, *forgotten_rounds(job.drive, filled.entries)))
-    proof = Proof(job, filled, assess(job.drive, filled.entries), checkpoint(job.file.raw))
+    proof = Proof(job, filled, assess(job.drive, filled.entries, filled.unread), checkpoint(job.file.raw))
     return proof if sheet is None else write_sheet(proof, sheet)
 
 

@@ -76,6 +76,11 @@ def _record(proof: Proof) -> Iterator[str]:
         yield f"Entry {old} is corrected by entry {new}."
     for words in (*proof.filled.read.values(), *proof.filled.warnings):
         yield from _wrapped("", words)
+    if proof.filled.digests:
+        yield "To fix the recordings in the record, add:"
+    for number, digest in sorted(proof.filled.digests.items()):
+        yield f"  to entry {number}:"
+        yield f'  sha256 = "{digest}"'
     yield f"{PHRASES['checkpoint'].capitalize()}: {proof.checkpoint.short}"
     if proof.proof_sheet is not None:
         yield f"Proof sheet: {proof.proof_sheet}"

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 from twoturn.drive.parts import Drive
-from twoturn.job.checks.base import Case, Check, build_case, sentence, stage_number
+from twoturn.job.checks.base import Case, Check, Unread, build_case, sentence, stage_number
 from twoturn.job.checks.belts import check_belt, check_nothing_moved
 from twoturn.job.checks.fasteners import check_fasteners
 from twoturn.job.checks.findings import check_findings
@@ -152,7 +152,7 @@ class Assessment:
         raise KeyError(check_id)
 
 
-def assess(drive: Drive, entries: Sequence[EntryBase]) -> Assessment:
+def assess(drive: Drive, entries: Sequence[EntryBase], unread: Mapping[int, Unread] | None = None) -> Assessment:
     """What the entries of a job prove against what its drive requires.
 
     Parameters
@@ -161,6 +161,8 @@ def assess(drive: Drive, entries: Sequence[EntryBase]) -> Assessment:
         The drive.
     entries
         All entries of the record, in order.
+    unread
+        Why a recording gave no reading, by number of its entry; None where that is not known.
 
     Returns
     -------
@@ -168,7 +170,7 @@ def assess(drive: Drive, entries: Sequence[EntryBase]) -> Assessment:
         The same for the same drive and entries, always.
     """
     timeline = Timeline(entries, step_numbers(drive))
-    case = build_case(drive, timeline)
+    case = build_case(drive, timeline, unread)
     needs = needs_of(drive, case.places)
     phases, loose, phase_readings = check_phases(case)
     case = replace(case, evidence=(*case.evidence, *phase_readings))

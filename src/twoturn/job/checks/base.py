@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -96,6 +97,14 @@ class Check:
 
 
 @dataclass(frozen=True)
+class Unread:
+    """Why a recording gave no reading, and what to do: one sentence each."""
+
+    why: str
+    next: str
+
+
+@dataclass(frozen=True)
 class Case:
     """A drive and the entries of a job, as every check sees them.
 
@@ -109,6 +118,8 @@ class Case:
         Temperatures of the engine and the shop.
     evidence
         Every reading that stands and was not left out.
+    unread
+        Why a recording gave no reading, by number of its entry.
     """
 
     drive: Drive
@@ -117,6 +128,7 @@ class Case:
     state: State
     temperatures: Temperatures
     evidence: tuple[Evidence, ...] = field(default=())
+    unread: Mapping[int, Unread] = field(default_factory=dict)
 
     @property
     def source(self) -> str:
@@ -128,20 +140,22 @@ class Case:
         return tuple(item for item in self.evidence if item.quantity in quantities)
 
 
-def build_case(drive: Drive, timeline: Timeline) -> Case:
+def build_case(drive: Drive, timeline: Timeline, unread: Mapping[int, Unread] | None = None) -> Case:
     """The case of a drive and the entries of a job.
 
     Parameters
     ----------
     drive, timeline
         The drive, and the entries in their order.
+    unread
+        Why a recording gave no reading, by number of its entry.
     """
     places = Places(drive)
     state = State(timeline, places)
     evidence = tuple(
         item for act in timeline.acts if act.number not in timeline.left_out for item in evidence_of(act, places)
     )
-    return Case(drive, places, timeline, state, Temperatures(timeline), evidence)
+    return Case(drive, places, timeline, state, Temperatures(timeline), evidence, unread or {})
 
 
 def stage_number(check: Check) -> int:

@@ -13,6 +13,7 @@ from twoturn.drive.parts import Shaft
 from twoturn.drive.turning import shaft_deg_per_tooth
 from twoturn.job.checks.base import Case, Check
 from twoturn.job.checks.shafts import MARK_TEETH
+from twoturn.job.checks.unread import unread_words
 from twoturn.job.entries.record import Reference
 from twoturn.job.entries.recordings import Capture, EdgeReading, Regime
 from twoturn.job.evidence import Evidence
@@ -89,7 +90,7 @@ def shifts_of(case: Case) -> tuple[tuple[Shift, ...], dict[str, Standing]]:
         if not isinstance(entry, Capture) or act.number in case.timeline.left_out:
             continue
         if entry.reading is None:
-            failing |= {} if entry.as_found else _unread(entry, case)
+            failing |= {} if entry.as_found else _unread(act, entry, case)
             continue
         standings = {}
         for shaft in _by_shaft(entry.reading.edges, case):
@@ -102,12 +103,12 @@ def shifts_of(case: Case) -> tuple[tuple[Shift, ...], dict[str, Standing]]:
     return tuple(found), failing
 
 
-def _unread(entry: Capture, case: Case) -> dict[str, Standing]:
+def _unread(act: Act, entry: Capture, case: Case) -> dict[str, Standing]:
     """Why a recording that was made but gave no reading shows nothing, by shaft."""
     named = [case.places.shaft_of(name) or name for name in entry.cams or {}]
     shafts = named or [shaft.id for shaft in case.drive.shafts if shaft.role == "camshaft"]
-    why = f"The recording {entry.file} gave no reading."
-    return dict.fromkeys(shafts, Standing(False, why, _RECORD_AGAIN, 6))
+    found = unread_words(act, case)
+    return dict.fromkeys(shafts, Standing(False, found.why, found.next, 6))
 
 
 def _unlike(standings: dict[str, Standing], mine: list[Shift], case: Case) -> dict[str, Standing]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from twoturn.errors import QuantityError
 from twoturn.job.checks.base import Case, Check, sentence
+from twoturn.job.checks.unread import unread_pluck
 from twoturn.job.evidence import Evidence
 from twoturn.job.needs import SETTING, Need
 from twoturn.job.state import COUNTS, Standing
@@ -78,6 +79,9 @@ def check_need(need: Need, case: Case) -> Check:
         method=need.method,
     )
     if not valid.items:
+        unread = unread_pluck(need, case, matches)
+        if unread is not None and unread[1] > max(valid.failing_numbers, default=0):
+            return check.but(why=unread[0].why, next=unread[0].next, entries=(*valid.failing_numbers, unread[1]))
         if valid.failing is not None:
             return check.but(why=valid.failing.why, next=valid.failing.next, entries=valid.failing_numbers)
         return check
