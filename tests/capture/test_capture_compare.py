@@ -96,6 +96,16 @@ def test_a_tooth_out_is_never_missed_and_never_invented(tmp_path: Path, drive: P
             assert shift["probability"] > 0.9
 
 
+def test_the_tolerance_is_no_part_of_the_uncertainty(tmp_path: Path, drive: Path) -> None:
+    path, wide = write(tmp_path / "x.csv", 0.4), tmp_path / "wide.toml"
+    wide.write_text(drive.read_text(encoding="utf-8").replace("tolerance_deg = 2.0", "tolerance_deg = 6.0"))
+    narrow_row, wide_row = (read_sensors(path, Request(edge="rising", drive=one)).shifts[0] for one in (drive, wide))
+    assert (narrow_row["tolerance_deg"], wide_row["tolerance_deg"]) == (2.0, 6.0)
+    assert narrow_row["u"] == wide_row["u"] < 0.1
+    assert narrow_row["deg"] == wide_row["deg"] == pytest.approx(0.4, abs=0.15)
+    assert wide_row["probability"] <= narrow_row["probability"]
+
+
 def test_a_shift_of_whole_places_asks_for_a_second_witness(tmp_path: Path, drive: Path) -> None:
     answer = read_sensors(write(tmp_path / "x.csv", TOOTH), Request(edge="rising", drive=drive))
     assert any("3 whole places of the 60-2 crank wheel" in sentence for sentence in answer.why)

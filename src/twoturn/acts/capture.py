@@ -131,11 +131,13 @@ def maker_edges(drive: Drive) -> list[Wanted]:
     if timing.gap_to_tdc_deg is None:
         return []
     by_shaft: dict[str, list[Expected]] = {}
+    widths: dict[str, float] = {}
     for edge in timing.cam_edges:
         angle = (edge.angle_deg + timing.gap_to_tdc_deg) % 720
-        row = Expected(edge.edge, angle, edge.tolerance_deg / 3**0.5)
-        by_shaft.setdefault(edge.shaft or _only_cam(drive), []).append(row)
-    return [Wanted(shaft, tuple(edges)) for shaft, edges in by_shaft.items()]
+        shaft = edge.shaft or _only_cam(drive)
+        by_shaft.setdefault(shaft, []).append(Expected(edge.edge, angle, 0.0))
+        widths[shaft] = min(edge.tolerance_deg, widths.get(shaft, edge.tolerance_deg))
+    return [Wanted(shaft, tuple(edges), widths[shaft]) for shaft, edges in by_shaft.items()]
 
 
 def edges_at_zero(answer: CaptureAnswer) -> list[tuple[Cam, tuple[CamEdge, ...]]]:
@@ -258,19 +260,20 @@ def _in_teeth(
             "channel": shift.channel,
             "deg": shift.deg,
             "u": shift.u,
+            "tolerance_deg": shift.wanted.tolerance_deg,
         }
         row |= {"rising_deg": shift.match.rising_deg, "falling_deg": shift.match.falling_deg}
         row |= {"teeth": None, "probability": None, "deg_per_tooth": per_tooth}
         if per_tooth:
             rest = rest_sigma_deg(shaft.hub, drive.crankshaft.hub) if drive and shaft else 1.5
-            row["teeth"], row["probability"] = whole_teeth(shift.deg, shift.u, per_tooth, rest)
+            row["teeth"], row["probability"] = whole_teeth(shift.deg, shift.loose_u, per_tooth, rest)
         rows.append(row)
     if shifts and not any(row["deg_per_tooth"] for row in rows):
         why.append(
             "how far one belt tooth moves the camshaft is not known (give the drive file): no whole teeth are told"
         )
     if drive and evidence:
-        told = explain(drive, [Evidence(shaft.id, shift.deg, shift.u, "capture") for shift, shaft in evidence])
+        told = explain(drive, [Evidence(shaft.id, shift.deg, shift.loose_u, "capture") for shift, shaft in evidence])
         for row in rows:
             if row["shaft"] in told.teeth:
                 row["teeth"], row["probability"] = told.teeth[row["shaft"]]

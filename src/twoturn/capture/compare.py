@@ -30,10 +30,18 @@ class Wanted:
         The shaft or the channel of the reference.
     edges
         The edges.
+    tolerance_deg
+        How far off the maker allows them to be, either way [crank degrees]; None where nothing is stated.
     """
 
     name: str
     edges: tuple[Expected, ...]
+    tolerance_deg: float | None = None
+
+    @property
+    def loose_u(self) -> float:
+        """Standard uncertainty of where a right cam stands: the tolerance over √3 (JCGM 100:2008, 4.3.7)."""
+        return (self.tolerance_deg or 0.0) / 3**0.5
 
 
 @dataclass(frozen=True)
@@ -47,9 +55,11 @@ class CamShift:
     deg
         How late [crank degrees]; negative: early.
     u
-        Standard uncertainty [crank degrees].
+        Standard uncertainty of the measurement [crank degrees].
     match
         How the edges lay over each other.
+    wanted
+        What was expected of it, with the maker's tolerance.
     """
 
     name: str
@@ -57,6 +67,12 @@ class CamShift:
     deg: float
     u: float
     match: Match
+    wanted: Wanted
+
+    @property
+    def loose_u(self) -> float:
+        """Standard uncertainty with the maker's tolerance as not known [crank degrees]: for weighing whole teeth."""
+        return float(np.hypot(self.u, self.wanted.loose_u))
 
 
 @dataclass(frozen=True)
@@ -113,8 +129,8 @@ def against_maker(seen: Decoded, wanted: Sequence[Wanted]) -> Comparison:
     seen
         The decoded capture.
     wanted
-        For each shaft its edges, as angles after the zero of the crank wheel [crank degrees], their uncertainty half
-        the tolerance over √3 (a rectangular distribution, JCGM 100:2008, 4.3.7).
+        For each shaft its edges, as angles after the zero of the crank wheel [crank degrees], and their tolerance,
+        which is no part of the uncertainty of the shift.
 
     Returns
     -------
@@ -187,8 +203,8 @@ def _compared(authority: str, seen: Decoded, wanted: Sequence[Wanted], extra: fl
                 "another channel or another engine type"
             )
             continue
-        why += _gap_words(cam, match, extra)
-        shifts.append(CamShift(want.name, cam.channel, match.shift_deg, float(np.hypot(match.u, extra)), match))
+        why += _gap_words(cam, match, float(np.hypot(extra / 4, want.loose_u)))
+        shifts.append(CamShift(want.name, cam.channel, match.shift_deg, float(np.hypot(match.u, extra)), match, want))
     return Comparison(authority, tuple(shifts), best[1], (*why, *_place_words(seen, shifts, step)))
 
 
@@ -219,9 +235,9 @@ def _assigned(
     return best
 
 
-def _gap_words(cam: Cam, match: Match, extra: float) -> list[str]:
+def _gap_words(cam: Cam, match: Match, loose: float) -> list[str]:
     """A sentence where rising and falling edges moved apart."""
-    if abs(match.gap_deg) <= max(0.5, 2 * float(np.hypot(match.u, extra / 4))):
+    if abs(match.gap_deg) <= max(0.5, 2 * float(np.hypot(match.u, loose))):
         return []
     return [
         f"on {cam.channel} rising and falling edges moved {abs(match.gap_deg):.1f}° each in opposite senses: that is "
@@ -236,7 +252,7 @@ def _place_words(seen: Decoded, shifts: list[CamShift], step: float) -> list[str
     place = 360.0 / wheel.places * wheel.normal_step
     for shift in shifts:
         whole = round(shift.deg / place)
-        if whole and abs(shift.deg - whole * place) <= max(1.0, 2 * shift.u):
+        if whole and abs(shift.deg - whole * place) <= max(1.0, 2 * shift.loose_u):
             words.append(
                 f"{abs(shift.deg):.1f}° is also {abs(whole)} whole {'place' if abs(whole) == 1 else 'places'} of the "
                 f"{wheel.text} crank wheel: look at a mark or a pin before you trust it"
@@ -244,7 +260,7 @@ def _place_words(seen: Decoded, shifts: list[CamShift], step: float) -> list[str
             break
     if shifts and step < CYCLE_DEG / 2:
         words.append(f"the crank wheel repeats every {step:g}°: a shift is known only within half of that, either way")
-    moved = [shift.deg for shift in shifts if abs(shift.deg) > max(1.5, 2 * shift.u)]
+    moved = [shift.deg for shift in shifts if abs(shift.deg) > max(1.5, 2 * shift.loose_u)]
     if moved:
         words.append(
             "the crank sprocket, the crank sensor or its wheel moved the other way would look the same: the marks tell "

@@ -10,16 +10,21 @@ CAUTION = (
 
 
 def capture_lines(answer: dict[str, Any]) -> list[str]:
-    """The lines of the answer for a person.
+    """The lines of the answer for a person: the result first, which zero was taken last.
 
     Parameters
     ----------
     answer
         As from ``capture_json``.
     """
-    lines = [*_crank_lines(answer), *_cam_lines(answer), *_shift_lines(answer)]
-    lines += [f"{sentence[0].upper()}{sentence[1:].rstrip('.')}." for sentence in answer["why"] + answer["notes"]]
-    return [*lines, CAUTION]
+    lines = [*_shift_lines(answer), *map(_sentence, answer["why"]), *_crank_lines(answer), *_cam_lines(answer)]
+    lines += [*map(_sentence, answer["notes"]), CAUTION]
+    return [*lines, _sentence(answer["crank"]["anchor"])] if answer["crank"] else lines
+
+
+def _sentence(words: str) -> str:
+    """Words with a capital and a full stop."""
+    return f"{words[0].upper()}{words[1:].rstrip('.')}."
 
 
 def _crank_lines(answer: dict[str, Any]) -> list[str]:
@@ -33,7 +38,7 @@ def _crank_lines(answer: dict[str, Any]) -> list[str]:
         lines.append(f"{answer['turns']:.1f} turns{speed}.")
     if crank["false_edges"] or crank["missed_teeth"]:
         lines.append(f"Left out: {crank['false_edges']} false edges; missed: {crank['missed_teeth']} teeth.")
-    return [*lines, f"{crank['anchor'][0].upper()}{crank['anchor'][1:]}."]
+    return lines
 
 
 def _cam_lines(answer: dict[str, Any]) -> list[str]:
@@ -61,5 +66,6 @@ def _shift_lines(answer: dict[str, Any]) -> list[str]:
             count = abs(shift["teeth"])
             teeth = "on its tooth" if not count else f"{count} belt {'tooth' if count == 1 else 'teeth'} {way}"
             text += f"; {teeth} ({shift['probability']:.0%} sure)"
-        lines.append(text + ".")
+        allowed = shift["tolerance_deg"]
+        lines.append(text + (f"; the maker allows ± {allowed:g}°." if allowed is not None else "."))
     return lines
