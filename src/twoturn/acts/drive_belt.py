@@ -15,12 +15,13 @@ from twoturn.drive.radii import block_growth, speed_ratio
 from twoturn.drive.threading import thread_order
 from twoturn.drive.turning import realign
 from twoturn.mechanics.band import Band, friction_band_n, is_held, tension_band
-from twoturn.mechanics.belt import BeltAtRest, Resting
+from twoturn.mechanics.belt import BeltAtRest, Resting, how_far, missing_for_rest
 from twoturn.mechanics.fits import belt_fits
 from twoturn.mechanics.kinds.ram import RamArm
 from twoturn.mechanics.length_u import length_u_mm
 from twoturn.mechanics.pushed import SHARE, laid_apart
 from twoturn.mechanics.slopes import slopes_at
+from twoturn.mechanics.stand import Stand
 from twoturn.timing.counts import tooth_counts
 
 UNKNOWN = ("pointer_deg", "adjuster_deg", "centre_mm", "tension_n", "on_stop", "short_mm", "short_pitches")
@@ -55,7 +56,7 @@ def belt_answer(drive: Drive, rest: BeltAtRest) -> dict[str, Any]:
         "tensioner": tensioners[0] if tensioners else None,
         "tooth_counts": _tooth_counts(drive, rest, why),
         "realign_crank_turns": _number(back.turns),
-        "fits": _fits(rest, why),
+        "fits": _fits(drive, rest, why),
         "thread_order": list(order.order),
     }
     if len(tensioners) > 1:
@@ -116,10 +117,10 @@ def _tooth_counts(drive: Drive, rest: BeltAtRest, why: list[str]) -> list[dict[s
     ]
 
 
-def _fits(rest: BeltAtRest, why: list[str]) -> list[dict[str, Any]]:
-    if rest.shape is None or len(rest.tensioners) != 1:
+def _fits(drive: Drive, rest: BeltAtRest, why: list[str]) -> list[dict[str, Any]]:
+    stand = _stand(drive, rest)
+    if rest.shape is None or stand is None:
         return []
-    stand = rest.tensioners[0].stand
     if isinstance(stand.table, LockedEccentric) and stand.table.target_n is None:
         why.append("Without target_n nothing says which tooth counts the eccentric can take.")
         return []
@@ -139,6 +140,17 @@ def _fits(rest: BeltAtRest, why: list[str]) -> list[dict[str, Any]]:
     ]
 
 
+def _stand(drive: Drive, rest: BeltAtRest) -> Stand | None:
+    """The one tensioner; where the belt on hand lets it rest nowhere, as it is before it is set."""
+    if rest.tensioners or len(rest.belt.tensioners) != 1:
+        return rest.tensioners[0].stand if len(rest.tensioners) == 1 else None
+    table = rest.belt.tensioners[0]
+    if missing_for_rest(rest.belt) or rest.belt.table.closure == "at notch":
+        return None
+    unable = isinstance(table, DoubleEccentric) and table.adjust_turns is None
+    return None if unable else Stand(drive, rest.belt, table)
+
+
 def _still(pointer: float) -> float:
     """A pointer without the rounding left over on the notch."""
     return 0.0 if abs(pointer) < 1e-9 else pointer
@@ -148,7 +160,8 @@ def _tensioner(drive: Drive, rest: BeltAtRest, table: AnyTensioner, why: list[st
     answer: dict[str, Any] = {"kind": getattr(table, "kind", None), "pulley": table.pulley}
     resting = next((row for row in rest.tensioners if row.stand.table is table), None)
     if resting is None:
-        return {**answer, **dict.fromkeys((*UNKNOWN, *BANDS)), **_own_keys(table)}
+        unknown = {**answer, **dict.fromkeys((*UNKNOWN, *BANDS)), **_own_keys(table)}
+        return unknown | _as_set(rest, table)
     answer |= _standing(drive, rest, resting) | _own_values(drive, rest, resting)
     _note_standing(resting, rest, why)
     if len(rest.tensioners) > 1:
@@ -182,6 +195,15 @@ def _standing(drive: Drive, rest: BeltAtRest, resting: Resting) -> dict[str, Any
         "short_mm": place.short_mm,
         "short_pitches": None if place.short_mm is None or pitch is None else place.short_mm / pitch,
     }
+
+
+def _as_set(rest: BeltAtRest, table: AnyTensioner) -> dict[str, Any]:
+    """Where a fixed roller is set, which is known without any tension."""
+    if not isinstance(table, LockedEccentric) or table.set_deg is None or rest.shape is None:
+        return {}
+    at = [pulley.id for pulley in rest.belt.pulleys].index(table.pulley)
+    centre = complex(rest.shape.centres[at])
+    return {"pointer_deg": table.set_deg, "centre_mm": [centre.real, centre.imag]}
 
 
 def _own_keys(table: AnyTensioner) -> dict[str, Any]:
@@ -222,15 +244,22 @@ def _band(band: Band) -> dict[str, Any]:
     }
 
 
+def _on_stop(resting: Resting, pitch_mm: float | None) -> str:
+    """A sprung tensioner on its stop, or a roller fixed at the end of its travel, in words."""
+    table, place = resting.stand.table, resting.rest
+    far = None if place.short_mm is None else how_far(place.short_mm, pitch_mm)
+    if isinstance(table, LockedEccentric):
+        target = "" if table.target_n is None else f" for {table.target_n:g} N"
+        text = f'The roller "{table.pulley}" is at the end of its travel, at its {place.on_stop} stop'
+        return f"{text}." if far is None else f"{text}: {far}{target}."
+    text = f'The tensioner "{table.pulley}" rests on its {place.on_stop} stop'
+    return f"{text}." if far is None else f"{text}: {far} to come off it."
+
+
 def _note_standing(resting: Resting, rest: BeltAtRest, why: list[str]) -> None:
     stand, place = resting.stand, resting.rest
     if place.on_stop is not None:
-        text = f'The tensioner "{stand.table.pulley}" rests on its {place.on_stop} stop'
-        if place.short_mm is not None and rest.belt.table.pitch_mm is not None:
-            way = "short" if place.short_mm > 0 else "long"
-            pitches = abs(place.short_mm) / rest.belt.table.pitch_mm
-            text += f": the belt is {abs(place.short_mm):.2f} mm ({pitches:.2f} pitches) too {way} to come off it"
-        why.append(text + ".")
+        why.append(_on_stop(resting, rest.belt.table.pitch_mm))
     if is_held(resting, rest.warmer_k):
         why.append("The roller is locked: its position proves no tension, and no spring makes a band.")
     if isinstance(stand.table, Hydraulic) and stand.table.protrusion_at_notch_mm is None:

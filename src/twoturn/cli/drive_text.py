@@ -107,7 +107,8 @@ def _path(belt: dict[str, Any]) -> list[str]:
 def _tensioner(row: dict[str, Any], unset: bool) -> list[str]:
     lines = [_row("Tensioner", f"{row['pulley']}, {shown(row['kind'])}")]
     if row["tension_n"] is None:
-        return lines
+        known = row["pointer_deg"] is not None and not unset
+        return lines + ([_row("Pointer", pointer_words(row["pointer_deg"], "°"))] if known else [])
     lines.append(_row("Tension at rest", f"{with_unit(row['tension_n'], 'N', 0)}{_friction(row)}"))
     pointer, unit = (row["pointer_mm"], "mm") if row.get("pointer_mm") is not None else (row["pointer_deg"], "°")
     place = pointer_words(pointer, unit)

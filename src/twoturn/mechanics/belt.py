@@ -149,7 +149,7 @@ def _at_rest(drive: Drive, belt: Belt, warmer_k: float) -> BeltAtRest:
         return replace(empty, why=(lacking,))
     if not belt.tensioners:
         return _without_tensioner(drive, empty)
-    missing = _missing(belt)
+    missing = missing_for_rest(belt)
     if missing:
         return on_the_notch(drive, empty, missing)
     if len(belt.tensioners) > 1:
@@ -179,11 +179,13 @@ def _unplaced(belt: Belt) -> str:
     return ""
 
 
-def _missing(belt: Belt) -> tuple[str, ...]:
-    """What is missing for a rest position."""
+def missing_for_rest(belt: Belt) -> tuple[str, ...]:
+    """What a belt with coordinates lacks for a rest position, whole sentences."""
     sentences = []
     if belt.table.stiffness_n is None:
-        sentences.append("stiffness_n of the belt is missing: without it neither tension nor pointer can be computed.")
+        is_set = all(getattr(table, "set_deg", None) is not None for table in belt.tensioners)
+        lost = "the tension cannot" if is_set else "neither tension nor pointer can"
+        sentences.append(f"stiffness_n of the belt is missing: without it {lost} be computed.")
     for table in belt.tensioners:
         key = missing_spring(table)
         if key is not None:
@@ -213,8 +215,9 @@ def on_the_notch(drive: Drive, empty: BeltAtRest, why: tuple[str, ...]) -> BeltA
     why
         Whole sentences.
     """
-    note = "Path, wraps and spans hold with the pointer on the notch."
-    return replace(empty, shape=notch_shape(drive, empty), why=(*why, note))
+    return replace(
+        empty, shape=notch_shape(drive, empty), why=(*why, f"Path, wraps and spans hold {where(empty.belt)}.")
+    )
 
 
 def notch_shape(drive: Drive, rest: BeltAtRest) -> Shape:
@@ -244,13 +247,13 @@ def _notch_place(drive: Drive, empty: BeltAtRest, table: AnyTensioner) -> comple
 def _with_one(drive: Drive, empty: BeltAtRest) -> BeltAtRest:
     done = settle(Stand(drive, empty.belt, empty.belt.tensioners[0]))
     if isinstance(done, NoPlace):
-        return on_the_notch(drive, empty, (_sentence(done),))
+        return on_the_notch(drive, empty, (_sentence(done, empty.belt),))
     stand = done.stand
     rest = rest_at(done, empty.warmer_k)
     closure = closure_of(stand)
     free = float(stand.free_mm(empty.warmer_k))
     if isinstance(rest, NoPlace):
-        refused = on_the_notch(drive, empty, (*done.notes, _sentence(rest)))
+        refused = on_the_notch(drive, empty, (*done.notes, _sentence(rest, empty.belt)))
         return replace(refused, free_mm=free, closure=closure)
     centre = complex(stand.kind(block_growth(drive, empty.warmer_k)).pose(rest.pointer, rest.adjuster_deg).centre)
     shape = shape_of(drive, empty.belt, empty.warmer_k, {stand.table.pulley: centre})
@@ -288,5 +291,26 @@ def closure_of(stand: Stand) -> Closure | None:
     return Closure(float(np.asarray(stand.setting.offset_mm)), length_u_mm(stand.belt, path))
 
 
-def _sentence(no_place: NoPlace) -> str:
-    return no_place.why[:1].upper() + no_place.why[1:] + "."
+def where(belt: Belt) -> str:
+    """Where the path is taken while no rest position is known, in words: "with …" or "as …"."""
+    set_there = [isinstance(table, LockedEccentric) and table.set_deg is not None for table in belt.tensioners]
+    if not set_there:
+        return "as the pulleys stand"
+    if all(set_there):
+        return "with the roller where it is set" if len(set_there) == 1 else "with the rollers where they are set"
+    return "with the pointer on the notch" + (" and the fixed roller where it is set" if any(set_there) else "")
+
+
+def how_far(short_mm: float, pitch_mm: float | None) -> str:
+    """By how much a belt is too long or too short, in words: "the belt is 3.20 mm (0.40 teeth) too short"."""
+    size = f"{abs(short_mm):.2f} mm"
+    if pitch_mm is not None:
+        size += f" ({abs(short_mm) / pitch_mm:.2f} teeth)"
+    return f"the belt is {size} too {'short' if short_mm > 0 else 'long'}"
+
+
+def _sentence(no_place: NoPlace, belt: Belt) -> str:
+    text = no_place.why[:1].upper() + no_place.why[1:]
+    if no_place.short_mm is not None:
+        text += f": {how_far(no_place.short_mm, belt.table.pitch_mm)}"
+    return f"{text}."

@@ -197,7 +197,7 @@ def _sprung(stand: Stand, warmer_k: Number, start: FloatArray, good: BoolArray) 
     pointer = np.where(on_low, low, np.where(on_high, high, pointer))
     seen = look(loop, pointer, adjuster)
     tension = stand.cord.tension_n(seen.length_mm, free)
-    fine = found | ((on_low | on_high) & (seen.leads | (tension == 0)))
+    fine = found | ((on_low | on_high) & ((seen.lever > 0) | (tension == 0)))
     return Cases(pointer, _spread(adjuster, pointer), tension, on_low | on_high, good & fine)
 
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from twoturn.drive.model.tensioners import AnyTensioner, DoubleEccentric, LockedEccentric
+from twoturn.drive.model.tensioners import AnyTensioner, DoubleEccentric
 from twoturn.drive.parts import Belt, Drive
 from twoturn.drive.path import FloatArray, belt_path
-from twoturn.mechanics.belt import BeltAtRest, Closure, Shape, notch_shape
+from twoturn.mechanics.belt import BeltAtRest, Closure, Shape, notch_shape, where
 from twoturn.mechanics.length_u import length_u_mm
 from twoturn.mechanics.stand import Stand
 
@@ -79,15 +79,17 @@ def misfit(drive: Drive, rest: BeltAtRest) -> Misfit | None:
 
     Notes
     -----
-    With ``closure = "at notch"`` at the notch; where no rest position is known, the nearest that any allowed setting
-    comes; a roller locked at ``set_deg`` and a belt without tensioner where they stand.
+    With ``closure = "at notch"`` at the notch; where no rest position is known or a tensioner rests on its stop, the
+    nearest that any allowed setting comes; a roller locked at ``set_deg`` and a belt without tensioner where they
+    stand.
     """
     belt = rest.belt
     if rest.closure is not None:
         offset = rest.closure.offset_mm
-        return Misfit(offset, rest.closure.u_mm, offset, _where(belt))
+        return Misfit(offset, rest.closure.u_mm, offset, where(belt))
     free_to_move = [table for table in belt.tensioners if getattr(table, "set_deg", None) is None]
-    if rest.shape is None or belt.table.pitch_mm is None or (rest.tensioners and free_to_move):
+    found_place = rest.tensioners and not any(row.rest.on_stop for row in rest.tensioners)
+    if rest.shape is None or belt.table.pitch_mm is None or (found_place and free_to_move):
         return None
     shape = notch_shape(drive, replace(rest, warmer_k=0.0))
     made = belt.table.teeth * belt.table.pitch_mm + belt.table.length_error_mm
@@ -98,15 +100,7 @@ def misfit(drive: Drive, rest: BeltAtRest) -> Misfit | None:
             least, most = _reach(drive, belt, table, shape)
             low, high = low + least, high + most
     beyond = low if low > 0 else high if high < 0 else 0.0
-    return Misfit(offset, length_u_mm(belt, shape.path), beyond, _where(belt))
-
-
-def _where(belt: Belt) -> str:
-    if not belt.tensioners:
-        return "as the pulleys stand"
-    if all(isinstance(table, LockedEccentric) for table in belt.tensioners):
-        return "with the roller where it is set"
-    return "with the pointer on the notch"
+    return Misfit(offset, length_u_mm(belt, shape.path), beyond, where(belt))
 
 
 def _reach(drive: Drive, belt: Belt, table: AnyTensioner, shape: Shape) -> tuple[float, float]:

@@ -8,7 +8,7 @@ from twoturn.drive.path import FloatArray
 from twoturn.mechanics.limits import Limits
 from twoturn.mechanics.loop import Cord, Loop, look
 from twoturn.mechanics.rest import DEAD_CENTRE, NoPlace, Outcome, Standing
-from twoturn.mechanics.roots import find_roots
+from twoturn.mechanics.roots import find_roots, outermost
 
 
 def locked_rests(loop: Loop, cord: Cord, limits: Limits, free_mm: FloatArray, target_n: float) -> list[Outcome]:
@@ -54,7 +54,7 @@ def locked_rests(loop: Loop, cord: Cord, limits: Limits, free_mm: FloatArray, ta
 def _beyond(loop: Loop, cord: Cord, limits: Limits, free_mm: float, target_n: float) -> Outcome:
     """The answer where no pointer reaches the target."""
     if limits.stops is None:
-        return NoPlace(f"no position of the eccentric gives {target_n:g} N: the belt is too long or too short for it")
+        return _out_of_travel(loop, cord, limits, free_mm, target_n)
     seen = look(loop, np.array(limits.stops))
     if not seen.closed.all():
         return NoPlace("at its stop the roller meets another pulley")
@@ -65,6 +65,23 @@ def _beyond(loop: Loop, cord: Cord, limits: Limits, free_mm: float, target_n: fl
     short = float(seen.length_mm[which] / cord.stretch(target_n) - free_mm)
     stop = "low" if which == 0 else "high"
     return Standing(limits.stops[which], 0.0, float(tension[which]), stop, short)  # type: ignore[arg-type]
+
+
+def _out_of_travel(loop: Loop, cord: Cord, limits: Limits, free_mm: float, target_n: float) -> NoPlace:
+    """By how much the belt is too long or too short at the end of the travel in which the eccentric tightens."""
+
+    def length(pointer: FloatArray) -> FloatArray:
+        seen = look(loop, pointer)
+        return np.where(seen.leads, seen.length_mm, np.nan)
+
+    why = f"no position of the eccentric gives {target_n:g} N"
+    least, most = (outermost(length, *limits.span, greatest=greatest)[0] for greatest in (False, True))
+    if np.isnan(least):
+        return NoPlace(DEAD_CENTRE)
+    short = [float(end / cord.stretch(target_n) - free_mm) for end in (least, most)]
+    if short[0] <= 0 <= short[1]:
+        return NoPlace(f"{why} with enough lever on the belt")
+    return NoPlace(f"{why}, not even at the end of its travel", short[0] if short[0] > 0 else short[1])
 
 
 def held_at(loop: Loop, cord: Cord, free_mm: float, pointer: float, adjuster_deg: float = 0.0) -> Outcome:

@@ -50,9 +50,12 @@ class NoPlace:
     ----------
     why
         One sentence without its full stop.
+    short_mm
+        By how much the belt is too short for any place [mm], negative when it is too long; None where that is not it.
     """
 
     why: str
+    short_mm: float | None = None
 
 
 Outcome = Standing | NoPlace
@@ -157,15 +160,28 @@ def _followed(balances: Balances, row: int, places: FloatArray, lead: FloatArray
 
 
 def on_stop(balances: Balances, row: int, stop: Stop) -> Outcome:
-    """The tensioner resting on a stop; refused where the belt pulls it over dead centre."""
+    """The tensioner resting on a stop.
+
+    A short lever there does no harm, for the stop holds the arm. Refused where a taut belt pulls it over dead centre,
+    and where the spring has no lever on the belt at any pointer.
+    """
     pointer = balances.limits.span[0 if stop == "low" else 1]
     seen = look(balances.loop, np.array([pointer]), balances.adjuster_deg)
     free = balances.free_mm[row]
     tension = float(balances.cord.tension_n(seen.length_mm, free)[0])
-    if tension > 0 and not seen.leads[0]:
+    if over_dead_centre(balances, seen, tension):
         return NoPlace(DEAD_CENTRE)
     short = float(fitting_length_mm(seen, balances.cord, balances.friction[row])[0] - free)
     return Standing(pointer, float(np.asarray(balances.adjuster_deg)), tension, stop, short)
+
+
+def over_dead_centre(balances: Balances, seen: Look, tension_n: float) -> bool:
+    """Whether a stop that is looked at lies over dead centre: no lever under tension [N], or none anywhere."""
+    if tension_n > 0:
+        return not bool(seen.lever[0] > 0)
+    everywhere = look(balances.loop, balances.limits.grid(), balances.adjuster_deg)
+    with np.errstate(invalid="ignore"):
+        return not bool(np.any(everywhere.closed & (everywhere.lever > 0)))
 
 
 def fitting_length_mm(seen: Look, cord: Cord, friction: float = 0.0) -> FloatArray:
@@ -185,5 +201,7 @@ def fitting_length_mm(seen: Look, cord: Cord, friction: float = 0.0) -> FloatArr
     L₀ = L/(1 + (T − length_at_n)/EA) with T = M/g; T = 0 where the spring has no lever.
     """
     effort = seen.pose.effort + friction * seen.pose.friction
-    tension = np.where(seen.leads, np.maximum(effort, 0.0) / np.where(seen.leads, seen.lever, 1.0), 0.0)
+    with np.errstate(invalid="ignore"):
+        pulls = np.asarray(seen.closed & (seen.lever > 1e-6 * seen.reach))
+    tension = np.where(pulls, np.maximum(effort, 0.0) / np.where(pulls, seen.lever, 1.0), 0.0)
     return np.asarray(seen.length_mm / cord.stretch(tension))
