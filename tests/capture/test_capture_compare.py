@@ -13,7 +13,7 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 engines = importlib.import_module("engines")
 
-from twoturn.acts.capture import Request, capture_json, edges_at_zero, maker_edges, read_sensors  # noqa: E402
+from twoturn.acts.capture import CaptureAnswer, Request, capture_json, edges_at_zero, maker_edges, read_sensors  # noqa: E402
 from twoturn.drive.load import load_drive  # noqa: E402
 from twoturn.errors import DomainError  # noqa: E402
 
@@ -144,6 +144,33 @@ def test_unlike_recordings_are_not_compared(tmp_path: Path, reference: Path) -> 
     answer = read_sensors(strange, Request(edge="rising", against=reference))
     assert answer.shifts == ()
     assert any("do not show the pattern" in sentence for sentence in answer.why)
+
+
+FOUR = [("rising", 20.0), ("falling", 60.0), ("rising", 190.0), ("falling", 260.0),
+        ("rising", 400.0), ("falling", 470.0), ("rising", 560.0), ("falling", 640.0)]  # fmt: skip
+SQUARE = [(kind, 90.0 * number) for number, kind in enumerate(["rising", "falling"] * 4)]
+
+
+def one_edge(tmp_path: Path, cam: list[tuple[str, float]], angle: float) -> CaptureAnswer:
+    """A cam wheel with four rising edges against a maker who states one of them, at an angle after the zero."""
+    made = engines.Bench(cams={"camshaft": [(kind, (deg + 3.0) % 720) for kind, deg in cam]}, rate_hz=1e5, turns=12.0)
+    path, drive = tmp_path / "x.csv", tmp_path / "one.toml"
+    path.write_text(engines.as_csv(*engines.change_list(made)), encoding="utf-8")
+    edge = f'{{ shaft = "camshaft", edge = "rising", angle_deg = {(angle - 84.0) % 720}, tolerance_deg = 2.0 }}'
+    drive.write_text(DRIVE.split("cam_edges", maxsplit=1)[0] + f"cam_edges = [{edge}]\n", encoding="utf-8")
+    return read_sensors(path, Request(edge="rising", drive=drive))
+
+
+def test_more_edges_than_the_maker_states(tmp_path: Path) -> None:
+    near = one_edge(tmp_path, SQUARE, 180.0)  # every other edge is 180° away: the nearest is sure
+    assert near.shifts[0]["deg"] == pytest.approx(3.0, abs=0.2)
+    assert any("4 rising edges in two turns where the maker states 1: the nearest" in one for one in near.why)
+    either = one_edge(tmp_path, FOUR, 20.0)  # in the other turn the edge at 400 is 20° later
+    between = one_edge(tmp_path, SQUARE, 110.0)  # 73° late or 107° early
+    for answer in (either, between):
+        assert answer.shifts == ()
+        assert capture_json(answer)["shift"] is None
+        assert any("cannot tell which, so no shift is told" in one for one in answer.why)
 
 
 def test_without_an_authority_the_reason_is_given(tmp_path: Path) -> None:

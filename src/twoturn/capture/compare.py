@@ -11,13 +11,13 @@ import numpy as np
 from twoturn.capture.cams import CYCLE_DEG, Cam
 from twoturn.capture.decode import Decoded
 from twoturn.capture.match import Expected, Match, alike_cam, best_match
+from twoturn.capture.rivals import SAME_PATTERN_DEG, THINKABLE_SHIFT_DEG, rival_deg, surplus
 
 SPEED_SHARE = 0.2
 BLOCK_DEG_PER_K = 0.017
 UNKNOWN_TEMPERATURE_U_K = 10.0
 OTHER_REGIME_U_DEG = 0.7
 SENSOR_DELAY_S = 30e-6
-SAME_PATTERN_DEG = 3.0
 
 
 @dataclass(frozen=True)
@@ -95,6 +95,10 @@ class Comparison:
     shifts: tuple[CamShift, ...]
     offset_deg: float
     why: tuple[str, ...]
+
+
+Row = tuple[Wanted, Cam, Match]
+"""A cam that is expected, the channel it was found on, and how they lie over each other."""
 
 
 def against_reference(seen: Decoded, reference: Decoded) -> Comparison:
@@ -186,7 +190,7 @@ def _regime(seen: Decoded, reference: Decoded) -> tuple[float, list[str]]:
 def _compared(authority: str, seen: Decoded, wanted: Sequence[Wanted], extra: float, why: list[str]) -> Comparison:
     """Lay every expected cam over a channel, the zero being the same for all."""
     assert seen.crank is not None  # noqa: S101 - the callers made sure
-    best: tuple[float, float, list[tuple[Wanted, Cam, Match]]] | None = None
+    best: tuple[float, float, list[Row]] | None = None
     step = CYCLE_DEG / seen.crank.zeros
     for number in range(seen.crank.zeros):
         offset = number * step
@@ -197,26 +201,73 @@ def _compared(authority: str, seen: Decoded, wanted: Sequence[Wanted], extra: fl
         return Comparison(authority, (), 0.0, (*why, "no cam edge of the same polarity is in both"))
     shifts = []
     for want, cam, match in best[2]:
-        if match.spread_deg > SAME_PATTERN_DEG or match.paired < 0.6 * match.expected:
-            why.append(
-                f"the edges of {cam.channel} do not show the pattern expected of {want.name}: another sensor wheel, "
-                "another channel or another engine type"
-            )
+        problem = _unfit(want, cam, match) or _surplus_words(authority, (want, cam, match), best[2], _zeros(seen), why)
+        if problem:
+            why.append(problem)
             continue
         why += _gap_words(cam, match, float(np.hypot(extra / 4, want.loose_u)))
         shifts.append(CamShift(want.name, cam.channel, match.shift_deg, float(np.hypot(match.u, extra)), match, want))
     return Comparison(authority, tuple(shifts), best[1], (*why, *_place_words(seen, shifts, step)))
 
 
-def _assigned(
-    wanted: Sequence[Wanted], cams: Sequence[Cam], offset: float
-) -> tuple[float, list[tuple[Wanted, Cam, Match]]]:
+def _zeros(seen: Decoded) -> list[float]:
+    """The zeros of the crank wheel that may be meant [crank degrees]."""
+    zeros = seen.crank.zeros if seen.crank else 1
+    return [number * CYCLE_DEG / zeros for number in range(zeros)]
+
+
+def _unfit(want: Wanted, cam: Cam, match: Match) -> str:
+    """Why a channel does not show what is expected of a cam; empty where it does."""
+    if match.spread_deg <= SAME_PATTERN_DEG and match.paired >= 0.6 * match.expected:
+        return ""
+    return (
+        f"the edges of {cam.channel} do not show the pattern expected of {want.name}: another sensor wheel, another "
+        "channel or another engine type"
+    )
+
+
+def _surplus_words(authority: str, row: Row, rows: Sequence[Row], zeros: Sequence[float], why: list[str]) -> str:
+    """Why no shift is told where another edge than the nearest would do; else empty, with a sentence in ``why``."""
+    want, cam, match = row
+    more = surplus(want.edges, cam.edges)
+    if not more:
+        return ""
+    counts = " and ".join(f"{have} {edge} edges" for edge, (have, _) in more.items())
+    stated = " and ".join(str(wanted) for _, wanted in more.values())
+    who = "the maker states" if authority == "maker" else "the reference shows"
+    said = f"{cam.channel} shows {counts} in two turns where {who} {stated}"
+    rival = rival_deg(want.edges, cam.edges, _possible(row, rows, zeros), match)
+    if rival is None:
+        why.append(f"{said}: the nearest was taken; make sure that the recording is of this engine")
+        return ""
+    near, far = (f"{abs(deg):.1f}° {'late' if deg >= 0 else 'early'}" for deg in (match.shift_deg, rival))
+    return (
+        f"{said}: {near} or {far}, the recording cannot tell which, so no shift is told; give the maker's other edges "
+        "too, or make sure that the recording is of this engine"
+    )
+
+
+def _possible(row: Row, rows: Sequence[Row], zeros: Sequence[float]) -> list[float]:
+    """The zeros at which the other cams show their patterns too [crank degrees]."""
+    others = [(want, cam) for want, cam, _ in rows if cam is not row[1]]
+    possible = []
+    for zero in zeros:
+        tried = [(want, cam, best_match(want.edges, cam.edges, zero)) for want, cam in others]
+        if all(
+            match is not None and not _unfit(want, cam, match) and abs(match.shift_deg) <= THINKABLE_SHIFT_DEG
+            for want, cam, match in tried
+        ):
+            possible.append(zero)
+    return possible or list(zeros)
+
+
+def _assigned(wanted: Sequence[Wanted], cams: Sequence[Cam], offset: float) -> tuple[float, list[Row]]:
     """Expected cams on channels so that they fit best together; like names go together."""
     count = min(len(wanted), len(cams))
     matches = {
         (w, c): best_match(wanted[w].edges, cams[c].edges, offset) for w in range(len(wanted)) for c in range(len(cams))
     }
-    best: tuple[float, list[tuple[Wanted, Cam, Match]]] = (np.inf, [])
+    best: tuple[float, list[Row]] = (np.inf, [])
     if max(len(wanted), len(cams)) > 6:
         return best
     for left in permutations(range(len(wanted)), count):

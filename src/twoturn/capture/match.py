@@ -102,6 +102,17 @@ def best_match(expected: Sequence[Expected], seen: Sequence[CamEdge], offset_deg
     Match or None
         None where no polarity is common to both.
     """
+    return min(every_match(expected, seen, offset_deg), key=lambda match: match.cost, default=None)
+
+
+def every_match(expected: Sequence[Expected], seen: Sequence[CamEdge], offset_deg: float) -> list[Match]:
+    """Every way to lay the seen edges over the expected ones that brings one edge of each together.
+
+    Parameters
+    ----------
+    expected, seen, offset_deg
+        As for ``best_match``.
+    """
     found: list[Match] = []
     for first in expected:
         for edge in seen:
@@ -110,7 +121,7 @@ def best_match(expected: Sequence[Expected], seen: Sequence[CamEdge], offset_deg
                 match = _laid(expected, seen, offset_deg, shift)
                 if match is not None:
                     found.append(match)
-    return min(found, key=lambda match: match.cost, default=None)
+    return found
 
 
 def _laid(expected: Sequence[Expected], seen: Sequence[CamEdge], offset: float, shift: float) -> Match | None:
