@@ -415,6 +415,13 @@ def test_the_last_question_is_asked_after_the_last_turns() -> None:
     assert verdict(judged(HEAD, FIT, PROVE, yes, FIT[2], again)) == "proven"
 
 
+def test_an_override_of_no_check_is_warned_of_with_the_nearest() -> None:
+    override = {"kind": "override", "check": POINTER_ID[:-2], "reason": "by letter", "by": "Lead"}
+    (warning,) = judged(HEAD, FIT, override).override_warnings
+    assert warning.startswith(f'Entry 7: no check has the id "{POINTER_ID[:-2]}"; perhaps "{POINTER_ID}"')
+    assert judged(HEAD, FIT, {**override, "check": POINTER_ID}).override_warnings == ()
+
+
 def test_an_override_is_told_and_changes_no_verdict() -> None:
     wrong = {"kind": "pointer", "reads": "past", "off_deg": 9}
     override = {"kind": "override", "check": [POINTER_ID, "nonsense"], "reason": "maker agreed by letter", "by": "Lead"}

@@ -188,8 +188,9 @@ def test_a_force_that_is_not_entered_is_taken_as_asked_for_and_said() -> None:
 def test_words_that_stand_on_the_sheet() -> None:
     found = judged(HEAD, FIT, PROVE)
     assert found.check("nothing-moved").reading == "nothing moved"
-    assert found.check(NUT).reading == "25 N·m, wrench A"
-    assert judged(HEAD[:2], FIT, PROVE).check(NUT).reading == "25 N·m, tool A"
+    assert found.check(NUT).reading == "25 N·m, wrench\u00a0A", "no line ends between wrench and its letter"
+    assert found.check(NUT).as_json()["reading"] == "25 N·m, wrench A"
+    assert judged(HEAD[:2], FIT, PROVE).check(NUT).reading == "25 N·m, tool\u00a0A"
     short = judged(HEAD, FIT, {"kind": "turned", "turns": 1.5}, PINS, POINTER, ASKED)
     assert short.check("two-turns").why.startswith("Only 1.5 turns by hand told after entry 6")
 

@@ -160,3 +160,21 @@ def test_faults_of_the_drive_file_are_told_with_its_own_lines(tmp_path: Path) ->
         load_job(tmp_path)
     assert caught.value.faults[0].file.endswith("mine.toml")
     assert caught.value.faults[0].line == broken[: broken.index("tensoiner")].count("\n") + 1
+
+
+def test_a_new_job_file_asks_a_pin_to_hold_only_where_the_drive_says_so() -> None:
+    import re
+
+    from twoturn.acts.drive_files import shipped_drives
+    from twoturn.drive.load import read_drive
+    from twoturn.job.template import job_template, template_entries
+
+    for name, source in shipped_drives().items():
+        drive = read_drive(source, name)
+        purposes = {pin.id or pin.shaft: pin.purpose for pin in drive.file.pin}
+        rows = [line.keys for line in template_entries(drive, "2026-03-02T08:00:00")]
+        held = [row["pin"] for row in rows if row["kind"] == "pin in" and row["use"] == "hold"]
+        assert all(purposes[pin] == "hold" for pin in held), name
+        assert bool(held) == ("hold" in purposes.values()) == any(row["kind"] == "pin out" for row in rows), name
+        remarks = [row for row in job_template(drive, name, "x").split("\n") if re.match("## ", row)]
+        assert max(map(len, remarks)) <= 105, name

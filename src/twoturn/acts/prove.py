@@ -89,7 +89,9 @@ def prove(folder: str | Path, sheet: Path | None = None, progress: Progress | No
     job = load_job(folder)
     filled = fill_readings(job, progress)
     filled = replace(filled, warnings=(*filled.warnings, *forgotten_rounds(job.drive, filled.entries)))
-    proof = Proof(job, filled, assess(job.drive, filled.entries, filled.unread), checkpoint(job.file.raw))
+    found = assess(job.drive, filled.entries, filled.unread)
+    filled = replace(filled, warnings=(*filled.warnings, *found.override_warnings))
+    proof = Proof(job, filled, found, checkpoint(job.file.raw))
     return proof if sheet is None else write_sheet(proof, sheet)
 
 

@@ -89,6 +89,5 @@ def _record(proof: Proof) -> Iterator[str]:
 
 def _wrapped(lead: str, text: str) -> Iterator[str]:
     indent = " " * (len(lead) if len(lead) < 20 else 6)
-    yield from textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=indent, break_on_hyphens=False) or [
-        lead
-    ]
+    rows = textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=indent, break_on_hyphens=False)
+    yield from (row.replace("\u00a0", " ") for row in rows or [lead])

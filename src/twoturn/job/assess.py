@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -26,6 +27,7 @@ from twoturn.job.steps import step_numbers
 from twoturn.plan.wording import place_name
 from twoturn.quantity.conformity import Verdict, worst
 from twoturn.quantity.reading import Reading
+from twoturn.words.numbers import list_words
 from twoturn.words.terms import QUANTITIES
 
 SHOWN_BY_CHECKS = frozenset({"mark", "pin", "pin depth", "cam phase"})
@@ -143,6 +145,19 @@ class Assessment:
     def not_met(self) -> tuple[str, ...]:
         """Ids of the checks that are not met."""
         return tuple(check.id for check in self.checks if check.verdict is Verdict.NOT_MET)
+
+    @property
+    def override_warnings(self) -> tuple[str, ...]:
+        """A sentence for every override that names no check, with the ids nearest to what it names."""
+        ids = [check.id for check in self.checks]
+        said = []
+        for one in self.overrides:
+            if not one.known:
+                near = difflib.get_close_matches(one.check, ids, n=3, cutoff=0.4) or list(self.not_met + self.not_shown)
+                quoted = [f'"{name}"' for name in near[:3]]
+                meant = f"; perhaps {list_words(quoted, 'or')}" if near else ""
+                said.append(f'Entry {one.entry}: no check has the id "{one.check}"{meant}.')
+        return tuple(said)
 
     def check(self, check_id: str) -> Check:
         """The check of that id; KeyError when there is none."""

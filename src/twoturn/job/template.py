@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -18,6 +19,8 @@ from twoturn.plan.vehicle import VehicleFacts
 
 BLANK = "…"
 """What stands where a person writes: the file is refused until it is replaced."""
+WIDTH = 100
+"""Where a remark is wrapped [characters]."""
 TIMING = frozenset({"mark", "pin", "pin depth", "pump lift", "cam phase"})
 QUANTITY_ENTRY: dict[str, tuple[str, dict[str, Any], str]] = {
     "pointer": ("pointer", {"reads": BLANK}, "at"),
@@ -136,12 +139,18 @@ class _Writer:
             {"kind": "finding", "finding": "all", "present": False}, 'except = ["leak-oil"] names what is not clear'
         )
 
-    def _pins_in(self, _step: Step) -> Iterator[Line]:
-        for pin in dict.fromkeys(record.id for record in _step.records if record.id):
-            yield Line({"kind": "pin in", "pin": pin, "use": "hold"}, '"check" where nothing is tightened with it in')
+    def _pins_in(self, step: Step) -> Iterator[Line]:
+        for pin in dict.fromkeys(record.id for record in step.records if record.id):
+            if self._holds(pin):
+                yield Line({"kind": "pin in", "pin": pin, "use": "hold"}, "goes in by hand; it is counted out again")
 
     def _pins_out(self, _step: Step) -> Iterator[Line]:
-        yield Line({"kind": "pin out", "pin": "all"}, "counted")
+        if any(map(self._holds, self.places.pins)):
+            yield Line({"kind": "pin out", "pin": "all"}, "counted")
+
+    def _holds(self, pin: str) -> bool:
+        """Whether a pin holds its shaft; one that checks goes in when the timing is proven, and out again."""
+        return pin in self.places.pins and self.places.pins[pin].purpose == "hold"
 
     def _thread_belt(self, step: Step) -> Iterator[Line]:
         belt = self._belt(step)
@@ -257,7 +266,7 @@ def _one(names: tuple[str, ...]) -> str | list[str]:
 
 
 def _values(step: Step) -> str:
-    return "; ".join(f"{value.what}: {value.value}" for value in step.values if value.id)[:160]
+    return "; ".join(f"{value.what}: {value.value}" for value in step.values if value.id)
 
 
 def _toml(value: Any) -> str:
@@ -276,6 +285,6 @@ def _toml(value: Any) -> str:
 
 
 def _block(line: Line) -> str:
-    remark = f"## {line.remark}\n" if line.remark else ""
+    remark = "".join(f"## {row}\n" for row in textwrap.wrap(line.remark, WIDTH, break_on_hyphens=False))
     rows = ["[[entry]]", *(f"{key} = {_toml(value)}" for key, value in line.keys.items())]
     return remark + "\n".join(f"# {row}" for row in rows)

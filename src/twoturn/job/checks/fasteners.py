@@ -327,7 +327,7 @@ def _tool_words(done: dict[int, tuple[Stage, Tightening]], tools: dict[str, Tool
         kind = tools[name].type if name in tools else "other"
         word = TOOL_WORDS.get(kind, "tool")
         if kind != "angle gauge":
-            said.append(name if word in name.lower() else f"{word} {name}")
+            said.append(name if word in name.lower() else f"{word}\u00a0{name}")
     return said
 
 
