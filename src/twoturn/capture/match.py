@@ -110,8 +110,10 @@ def every_match(expected: Sequence[Expected], seen: Sequence[CamEdge], offset_de
 
     Parameters
     ----------
-    expected, seen, offset_deg
+    expected, seen
         As for ``best_match``.
+    offset_deg
+        Added to the expected angles [crank degrees].
     """
     found: list[Match] = []
     for first in expected:

@@ -68,7 +68,13 @@ def in_unit(capture: Capture, mean_rpm: float) -> Capture:
 
 
 def doubtful_speed(mean_rpm: float) -> list[str]:
-    """A sentence where the stated unit gives a speed that no engine turns at [1/min]; none otherwise."""
+    """A sentence where the stated unit gives a speed that no engine turns at; none otherwise.
+
+    Parameters
+    ----------
+    mean_rpm
+        Mean speed by the stated unit [1/min].
+    """
     if SLOWEST_RPM / 3 <= mean_rpm <= 2 * FASTEST_RPM:
         return []
     return [f"{mean_rpm:.3g} rpm by the unit of time that the file states is no speed of an engine: check that unit"]
