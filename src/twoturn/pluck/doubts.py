@@ -12,6 +12,7 @@ from twoturn.recording.sound import Sound
 
 SILENT = 1e-5  # of full scale: below the last bit of a 16-bit recording
 FEW = 3
+BLURRED = 0.005  # relative uncertainty of the note from what rings along [-]
 
 
 def too_little(sound: Sound, shortest_s: float) -> str:
@@ -69,6 +70,11 @@ def doubts_of(sound: Sound, heard: Sequence[HeardPluck]) -> tuple[str, ...]:
         found.append("the first partial itself is not heard: it is taken from the spacing of the others")
     if agreeing and max(row.pluck.snr_db for row in agreeing) < 12:
         found.append("the plucks hardly rise above the noise: hold the microphone closer to the span")
+    if agreeing and float(np.median([row.pluck.room_u_hz / row.pluck.f1_hz for row in agreeing])) > BLURRED:
+        found.append(
+            "other sound rings along, from a hard room, another span or the belt's twisting, and widens the range: "
+            "hold the microphone closer and pluck across the middle of the belt's width"
+        )
     return tuple(found)
 
 

@@ -25,8 +25,10 @@ WEIGHTS = {
     "unsure": -0.17,
     "first": 3.0,
     "exact": 0.6,
+    "brief": -4.0,
 }
 CONSTANT = -11.2
+LEAST_QUALITY = 2.0  # logarithm of π·f·τ [-]
 UNKNOWN_OLDER = -4.0  # where the recording starts with the sound
 
 
@@ -78,6 +80,11 @@ class Evidence:
     def exact(self) -> float:
         """How rich the series is where its first partial is sure: a voice has one too, but never so steady [-]."""
         return max(0.0, self.series - 5) * max(0.0, -2.5 - self.unsure)
+
+    @property
+    def brief(self) -> float:
+        """How far the ring falls short of the two and a half turns a decay time that a tight span has [-]."""
+        return max(0.0, LEAST_QUALITY - self.quality)
 
     @property
     def log_odds(self) -> float:
