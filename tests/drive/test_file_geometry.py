@@ -11,6 +11,7 @@ from tests.drive.file_texts import WHOLE
 from twoturn.drive.check.geometry import geometry_faults
 from twoturn.drive.load import read_drive
 from twoturn.drive.parts import Belt
+from twoturn.drive.path import belt_path, span_crossings
 from twoturn.drive.radii import pitch_line_radii_mm
 
 HEAD = '[drive]\nname = "invented"\ncrank_turns = "clockwise"\nsource = "test"\n[[belt]]\nteeth = 100\npitch_mm = 8\n'
@@ -61,7 +62,7 @@ def test_pulleys_inside_are_legal_just_when_a_tight_belt_touches_each(seed: int)
     if in_order and wraps.min() > 3.2 and wraps.max() < 299:
         assert refusals == set()
     elif not in_order or wraps.min() < 2.8 or wraps.max() > 301:
-        assert refusals & {"wrap-narrow", "wrap-wide", "wrap-sum", "span-through"}
+        assert refusals & {"wrap-narrow", "wrap-wide", "wrap-sum", "span-through", "belt-crosses"}
 
 
 def test_two_pulleys_and_a_roller_pressed_in_from_outside() -> None:
@@ -109,3 +110,31 @@ def test_a_mirrored_drive_is_as_legal(way: str) -> None:
     text = WHOLE.replace('crank_turns = "clockwise"', f'crank_turns = "{way}"')
     text = text.replace("[64.0, 150.0]", f"[{sign * 64.0}, 150.0]")
     assert read_drive(text, "mirrored.toml").belts[0].has_coordinates
+
+
+def test_a_belt_that_crosses_itself_is_refused() -> None:
+    """By hand: from the pump on the right to a back pulley on the far left, through the run up the left side.
+
+    The wraps add up and every pulley is clear of every span, so nothing else shows it.
+    """
+    belt = _belt((22, True), (20, False), (44, True), (20, True), (12, False))
+    refusals = _refusals(belt, (0.0, 0.0), (-27.0, 180.0), (0.0, 368.0), (64.0, 150.0), (-37.0, 90.0))
+    assert refusals == {"belt-crosses"}
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.integers(0, 10**9))
+def test_spans_cross_just_where_a_fine_walk_along_both_says_so(seed: int) -> None:
+    """Second opinion: the two segments' common point by solving the two line equations."""
+    random = np.random.default_rng(seed)
+    centres = random.uniform(-300, 300, 5) + 1j * random.uniform(-300, 300, 5)
+    path = belt_path(centres, np.full(5, 5.0), random.uniform(size=5) < 0.7, 1)
+    crossings = span_crossings(path)
+    for i in range(5):
+        for j in range(5):
+            a, b, c, d = path.leaves[i], path.enters[i], path.leaves[j], path.enters[j]
+            matrix = np.array([[(b - a).real, (c - d).real], [(b - a).imag, (c - d).imag]])
+            if i == j or np.isnan(matrix).any() or abs(np.linalg.det(matrix)) < 1e-9:
+                continue
+            share = np.linalg.solve(matrix, [(c - a).real, (c - a).imag])
+            assert crossings[i, j] == bool(np.all((share > 0) & (share < 1)))

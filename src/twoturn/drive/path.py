@@ -209,6 +209,32 @@ def span_clearances(path: Path, centres: ComplexArray, radii_mm: FloatArray) -> 
     return np.asarray(np.where(own, np.inf, gap))
 
 
+def span_crossings(path: Path) -> BoolArray:
+    """Which free spans cross which other ones.
+
+    Parameters
+    ----------
+    path
+        The path of one case or many.
+
+    Returns
+    -------
+    BoolArray
+        True where span i and span j have a point in common that is an end of neither; shape (cases, n, n). False where
+        a span is not known.
+
+    Notes
+    -----
+    Each one's ends lie on different sides of the other.
+    """
+    starts, ends = path.leaves[..., None, :], path.enters[..., None, :]
+    base, way = path.leaves[..., :, None], path.directions[..., :, None]
+    with np.errstate(invalid="ignore"):
+        sides = [((point - base) * np.conj(way)).imag for point in (starts, ends)]
+        apart = sides[0] * sides[1] < 0
+    return np.asarray(apart & np.swapaxes(apart, -1, -2))
+
+
 def pulley_gaps(centres: ComplexArray, radii_mm: FloatArray) -> FloatArray:
     """Gap between the rims of every two pulleys, negative where they overlap.
 

@@ -93,6 +93,11 @@ _PULLEYS = {
         "a span through a pulley",
         "the span {one} to {other} clear of {third}: look at at_mm, belt_side and the order along travel",
     ),
+    "belt-crosses": Refusal(
+        "a belt that crosses itself",
+        "the span {one} to {other} clear of the span {third} to {fourth}: look at belt_side, at_mm and the order along "
+        "travel",
+    ),
     "wrap-wide": Refusal(
         "a wrap over 300°", "at most 300° on {one}: look at its belt_side, its at_mm and the order along travel"
     ),

@@ -21,6 +21,7 @@ from twoturn.drive.path import (
     belt_path,
     pulley_gaps,
     span_clearances,
+    span_crossings,
     tangents,
     turning,
 )
@@ -66,7 +67,8 @@ def geometry_faults(belt: Belt, centres_mm: FloatArray) -> list[GeometryFault]:
     -------
     list
         Overlaps; if there are none (then every span has its tangent), spans through pulleys and wraps over 300° or
-        under 3°; else a signed sum of wraps that is not +360°. Empty when the belt can run like this.
+        under 3°; else a signed sum of wraps that is not +360°; else spans that cross each other. Empty when the belt
+        can run like this.
 
     Notes
     -----
@@ -82,7 +84,7 @@ def geometry_faults(belt: Belt, centres_mm: FloatArray) -> list[GeometryFault]:
     if overlaps:
         return overlaps
     faults = _wraps(belt, path, centres, radii) + _through(belt, clearances)
-    return faults or _wrap_sum(belt, path)
+    return faults or _wrap_sum(belt, path) or _crossings(belt, path)
 
 
 def refuse_geometry(drive: Drive, belt: Belt, centres_mm: FloatArray, faults: FaultList) -> None:
@@ -120,7 +122,7 @@ def check_fixed_geometry(drive: Drive, faults: FaultList) -> None:
 
 
 def _named(belt: Belt, *numbers: int) -> dict[str, str]:
-    keys = ("one", "other", "third")
+    keys = ("one", "other", "third", "fourth")
     return {key: f'"{belt.pulleys[number].id}"' for key, number in zip(keys, numbers, strict=False)}
 
 
@@ -167,6 +169,15 @@ def _through(belt: Belt, clearances: FloatArray) -> list[GeometryFault]:
         words = _named(belt, span, (span + 1) % len(belt.pulleys), pulley)
         found = f"a span that runs {-clearances[span, pulley]:.2f} mm into it"
         faults.append(GeometryFault("span-through", belt.pulleys[pulley].id, found, words))
+    return faults
+
+
+def _crossings(belt: Belt, path: Path) -> list[GeometryFault]:
+    faults, count = [], len(belt.pulleys)
+    for first, second in zip(*np.nonzero(np.triu(span_crossings(path), 1)), strict=True):
+        words = _named(belt, first, (first + 1) % count, second, (second + 1) % count)
+        found = "two spans of the belt that cross each other"
+        faults.append(GeometryFault("belt-crosses", belt.pulleys[(second + 1) % count].id, found, words))
     return faults
 
 
