@@ -97,6 +97,37 @@ def test_a_recording_that_was_made_binds_even_when_it_tells_nothing(
     assert said in found.check("phase-camshaft").why
 
 
+def edges_at(*rising: float) -> dict[str, Any]:
+    edges = [{"shaft": "camshaft", "edge": "rising", "angle_deg": angle, "u_deg": 0.1} for angle in rising]
+    return {**recording(), "reading": {"rpm": 250, "edges": edges}}
+
+
+@pytest.mark.parametrize(
+    ("rising", "verdict_wanted", "said"),
+    [
+        ((196.0,), "proven", "against the maker's angle"),
+        ((196.0, 556.0), "proven", "against the maker's angle"),
+        ((225.0, 245.0, 465.0), "not shown", "cannot tell which"),
+        ((36.0,), "not shown", "further than a camshaft is found out"),
+        ((166.0, 226.0, 400.0), "not shown", "cannot tell which"),
+    ],
+)
+def test_a_wheel_of_another_engine_gives_no_verdict(rising: tuple[float, ...], verdict_wanted: str, said: str) -> None:
+    """The drive file states one rising edge, at 118° + 78°; with edges all round no one can tell which is meant."""
+    check = judged(HEAD, CEDAR_FIT, edges_at(*rising), ASKED, drive=CEDAR).check("phase-camshaft")
+    assert (check.verdict.value, check.required) == (verdict_wanted, True)
+    assert said in check.why
+    assert verdict_wanted == "proven" or ("look at the marks first" in check.next and "belt off" not in check.next)
+
+
+@pytest.mark.parametrize(("late", "act"), [(9.0, "marks first"), (15.0, "belt off"), (30.0, "belt off")])
+def test_a_belt_comes_off_only_for_whole_teeth_or_a_mark(late: float, act: str) -> None:
+    """One tooth is 15 crank degrees (24 teeth at the crankshaft: 360/24); 9° are no whole tooth."""
+    check = judged(HEAD, CEDAR_FIT, edges_at(196.0 + late), ASKED, drive=CEDAR).check("phase-camshaft")
+    assert check.verdict.value == "not met"
+    assert act in check.next
+
+
 def test_a_recording_that_tells_nothing_can_be_left_out() -> None:
     left = {"kind": "left out", "entry": "r", "reason": "the lead was loose"}
     assert verdict(judged(HEAD, CEDAR_FIT, {**recording(), "id": "r"}, left, ASKED, drive=CEDAR)) == "proven"

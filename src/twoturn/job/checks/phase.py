@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
-from twoturn.capture.cams import CYCLE_DEG, CamEdge
-from twoturn.capture.match import Expected, Match, best_match
+from twoturn.capture.cams import CamEdge
+from twoturn.capture.match import Expected
 from twoturn.drive.parts import Shaft
 from twoturn.drive.turning import shaft_deg_per_tooth
 from twoturn.job.checks.base import Case, Check
+from twoturn.job.checks.laid_over import Laid, laid_over
+from twoturn.job.checks.phase_support import REST_SIGMA_DEG, is_supported
 from twoturn.job.checks.shafts import MARK_TEETH
 from twoturn.job.checks.unread import unread_words
 from twoturn.job.entries.record import Reference
@@ -39,9 +41,9 @@ U_OTHER_REGIME_DEG: Final = 0.5
 """What tension, belt length, sensor delay and mesh play add in unlike regimes [crank degrees] (judgement)."""
 U_OTHER_ENGINE_DEG: Final = 0.5
 """What two engines of one type differ by: belt length, mesh play, sensor places [crank degrees] (judgement)."""
-REST_SIGMA_DEG: Final = 1.5
-SAME_PATTERN_DEG: Final = 3.0
-"""How far the edges of one sensor wheel may lie from each other's shift [crank degrees]: beyond, it is another one."""
+_OTHER_WHEEL: Final = "The crank wheel is not that of the recording as found: another engine or channel."
+_TAKE_OFF: Final = "Find the shaft that is out; take the belt off and fit it again before the engine is cranked."
+_MARKS_FIRST: Final = "Do not crank: look at the marks first. A sensor, its wheel or another engine can look the same."
 
 
 @dataclass(frozen=True)
@@ -62,6 +64,10 @@ class Shift:
         Where the authority's angle comes from.
     act
         The recording.
+    doubt
+        Why the shift may be none, in one sentence; empty where it is one.
+    surplus
+        What to say of more edges than were expected; empty where there are none.
     alike
         False when rising and falling edges moved oppositely: the sensor's gap, not the timing.
     """
@@ -73,6 +79,8 @@ class Shift:
     source: str
     act: Act
     alike: bool = True
+    doubt: str = ""
+    surplus: str = ""
 
 
 def shifts_of(case: Case) -> tuple[tuple[Shift, ...], dict[str, Standing]]:
@@ -183,6 +191,8 @@ def _as_found(case: Case, act: Act, entry: Capture) -> list[Shift]:
             continue
         wanted = {shaft: _expected(edges) for shaft, edges in _by_shaft(old.reading.edges, case).items()}
         found = _laid_over(entry, wanted, case)
+        if entry.reading is not None and entry.reading.zeros != old.reading.zeros:
+            found = {shaft: replace(laid, doubt=_OTHER_WHEEL) for shaft, laid in found.items()}
         u = unlike_u(_regime(act, entry, case), _regime(one, old, case))
         out = []
         for shaft, match in found.items():
@@ -208,8 +218,8 @@ def _expected(edges: list[EdgeReading]) -> list[Expected]:
     return [Expected(edge.edge, edge.angle_deg, edge.u_deg) for edge in edges]
 
 
-def _laid_over(entry: Capture, wanted: dict[str, list[Expected]], case: Case) -> dict[str, Match]:
-    """How the recording's edges lie over the expected ones; the crank wheel's zero is the same for all shafts."""
+def _laid_over(entry: Capture, wanted: dict[str, list[Expected]], case: Case) -> dict[str, Laid]:
+    """How the recording's edges lie over the expected ones, by shaft."""
     if entry.reading is None:
         return {}
     seen = {
@@ -217,24 +227,16 @@ def _laid_over(entry: Capture, wanted: dict[str, list[Expected]], case: Case) ->
         for shaft, edges in _by_shaft(entry.reading.edges, case).items()
         if shaft in wanted
     }
-    best: tuple[float, dict[str, Match]] = (math.inf, {})
-    zeros = entry.reading.zeros
-    for number in range(zeros):
-        offset = number * CYCLE_DEG / zeros
-        tried = {shaft: best_match(wanted[shaft], edges, offset) for shaft, edges in seen.items()}
-        rows = {shaft: match for shaft, match in tried.items() if match is not None}
-        cost = sum(match.cost for match in rows.values()) + 1e3 * (len(seen) - len(rows))
-        if rows and cost < best[0] - 1e-9:
-            best = (cost, rows)
-    return {shaft: match for shaft, match in best[1].items() if match.spread_deg <= SAME_PATTERN_DEG}
+    return laid_over(wanted, seen, entry.reading.zeros)
 
 
 def _shift_of(
-    act: Act, authority: Authority, shaft: str, match: Match, *, extra_u: float, width: float | None, source: str
+    act: Act, authority: Authority, shaft: str, laid: Laid, *, extra_u: float, width: float | None, source: str
 ) -> Shift:
+    match = laid.match
     reading = Reading(match.shift_deg, math.hypot(match.u, extra_u), "°", source="sensor recording")
     alike = abs(match.gap_deg) <= max(0.5, 2 * match.u)
-    return Shift(shaft, authority, reading, width, source, act, alike)
+    return Shift(shaft, authority, reading, width, source, act, alike, laid.doubt, laid.surplus)
 
 
 def _right_as_found(case: Case, shaft: str) -> bool:
@@ -277,13 +279,14 @@ def check_phases(case: Case) -> tuple[list[Check], list[Shift], list[Evidence]]:
         has_edges = any(edge.shaft in (shaft.id, None) for edge in case.drive.file.timing.cam_edges)
         if mine or (has_edges and shaft.role == "camshaft"):
             checks.append(_check(shaft, mine, failing.get(shaft.id), case))
-    loose = [shift for shift in shifts if shift.half_width_deg is None]
+    sure = [shift for shift in shifts if not shift.doubt]
+    loose = [shift for shift in sure if shift.half_width_deg is None]
     evidence = [
         Evidence(
             shift.act, "cam phase", shift.shaft, case.places.belts_of(shift.shaft), shift.shaft, value=shift.reading
         )
-        for shift in shifts
-        if shift.authority == _best([other for other in shifts if other.shaft == shift.shaft])
+        for shift in sure
+        if shift.authority == _best([other for other in sure if other.shaft == shift.shaft])
     ]
     return checks, loose, evidence
 
@@ -295,6 +298,7 @@ def _best(shifts: list[Shift]) -> Authority | None:
 
 
 def _check(shaft: Shaft, shifts: list[Shift], failing: Standing | None, case: Case) -> Check:
+    shifts = [shift for shift in shifts if not shift.doubt] or shifts
     best = _best(shifts)
     used = [shift for shift in shifts if shift.authority == best]
     name = shaft_name(case.drive, shaft).removeprefix("the ")
@@ -315,11 +319,17 @@ def _check(shaft: Shaft, shifts: list[Shift], failing: Standing | None, case: Ca
     if failing is not None and not shifts:
         return check.but(required=True, why=failing.why, next=failing.next)
     if best is None or not used:
+        if shifts and shifts[0].doubt:
+            return check.but(why=shifts[0].doubt, next=_RECORD_AGAIN)
         if shifts:
             shown = phase_words(shifts[0].reading.value).capitalize()
             why = f"{shown} against the recording as found: that says only whether it changed since arrival."
             return check.but(why=why, next="Enter a proven reference, or the marks as found.")
         return check
+    if used[0].doubt:
+        entries = tuple(shift.act.number for shift in used)
+        act = f"{_MARKS_FIRST} {_RECORD_AGAIN}"
+        return check.but(required=best == "maker", why=used[0].doubt, next=act, entries=entries)
     return _judged(check, shaft, used, case)
 
 
@@ -338,7 +348,8 @@ def _judged(check: Check, shaft: Shaft, used: list[Shift], case: Case) -> Check:
     notes = (*_teeth_note(reading, shaft, case), *_gap_note(used))
     if too_coarse(reading, limits):
         notes = (*notes, "Tool or method too coarse: U is over a quarter of the requirement's width.")
-    act = "Find the shaft that is out; take the belt off and fit it again before the engine is cranked."
+    notes = (*notes, *dict.fromkeys(shift.surplus for shift in used if shift.surplus))
+    act = _TAKE_OFF if is_supported(reading, shaft, any(shift.surplus for shift in used), case) else _MARKS_FIRST
     return check.but(
         required=is_maker or verdict is Verdict.NOT_MET,
         verdict=verdict,

@@ -294,7 +294,9 @@ def _spoken(need: Need, items: tuple[Evidence, ...]) -> tuple[str, ...]:
 def _put_right(need: Need) -> str:
     if need.quantity in SETTING:
         return "Set the tensioner again, turn again, then read again."
-    if need.quantity in ("mark", "cam phase", "pin", "pin depth"):
+    if need.quantity == "cam phase":
+        return "Do not crank: look at the marks first. Where they are out, take the belt off and fit it again."
+    if need.quantity in ("mark", "pin", "pin depth"):
         return "Find the shaft that is out; take the belt off and fit it again before the engine is cranked."
     return "Put it right, then read it again."
 
