@@ -22,11 +22,13 @@ from twoturn.capture.edges import EdgeTrain, edge_train
 from twoturn.capture.mend import mended
 from twoturn.capture.model import Array, Capture
 from twoturn.capture.placement import corrected, placement_deg, tooth_numbers
-from twoturn.capture.unit import doubtful_speed, in_unit
+from twoturn.capture.unit import FASTEST_RPM, SLOWEST_RPM, doubtful_speed, in_unit
 from twoturn.capture.wheel import Wheel
 
 SAID_DEG, LEFT_SHARE = 0.05, 0.6
 """Errors of the teeth's places that are told [crank degrees], and what is left of them once learned [-]."""
+LEAST_TURNS, LEAST_EVEN = 5.0, 120
+"""Turns of a wheel with a gap, edges of one without, that must be seen where no cam channel confirms it [-]."""
 SHARE_OF_TOOTH = 0.8
 """What an edge between teeth has of the misplacement of a single tooth against its neighbours [-]."""
 
@@ -140,16 +142,39 @@ def _decoded_once(capture: Capture, crank: str | None, cams: tuple[str, ...], ed
     if not found:
         return _not_understood(capture, trains, told)
     best = found[0]
+    if oddness(best) == MISREAD:
+        return _not_understood(capture, trains, told, f"{best.train.name} fits no wheel turn after turn")
     others = [train for train in cam_trains if train is not best.train]
     return _decoded(capture, best, others)
 
 
-def _not_understood(capture: Capture, trains: list[EdgeTrain], told: EdgeTrain | None) -> Decoded:
+def _not_understood(capture: Capture, trains: list[EdgeTrain], told: EdgeTrain | None, how: str = "") -> Decoded:
     """The answer where no channel shows a wheel."""
     looked = [told] if told else trains
     seen = "; ".join(f"{train.name}: {len(train.times_s)} edges ({train.sensor})" for train in looked)
-    why = f"no channel shows a wheel whose teeth come again turn after turn ({seen}); record ten turns or more"
+    why = f"{how}: " if how else ""
+    why += f"no channel shows a wheel that repeats turn after turn ({seen}); record ten turns or more"
+    if capture.format == "wav":
+        why += "; a plucked belt is read by “twoturn pluck”"
     return Decoded(capture.file, None, 0.0, None, (), None, (why,), capture.notes)
+
+
+def _too_short(capture: Capture, best: CrankCandidate, certain: bool, sections: int | None) -> str:
+    """Why the wheel is not sure: too few turns, or a sound; empty where a cam channel confirms it or turns are many."""
+    teeth, track = len(best.shape.steps), best.track
+    if certain:
+        return ""
+    if teeth == 1 and (track.tooth.size < LEAST_EVEN or (sections is None and capture.format == "wav")):
+        return f"too short, or no wheel: {track.tooth.size} even edges of {best.train.name}, no place comes again"
+    turns = float(track.tooth[-1] - track.tooth[0]) / teeth / (sections or 1)
+    if teeth > 1 and turns < LEAST_TURNS:
+        return f"too short, {turns:.1f} turns of {best.train.name} at most, and no cam channel confirms its wheel"
+    if capture.format == "wav" and oddness(best) == UNUSUAL:
+        return f"{best.train.name} fits no wheel that is made"
+    seconds = float(track.times_s[-1] - track.times_s[0])
+    if capture.format == "wav" and teeth > 1 and not SLOWEST_RPM <= 60 * turns / seconds <= FASTEST_RPM:
+        return f"{best.train.name} would turn at {60 * turns / seconds:.0f} rpm"
+    return ""
 
 
 def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain]) -> Decoded:
@@ -158,6 +183,8 @@ def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain]) ->
     notes = list(capture.notes)
     repeats = [repeat_of(best, train) for train in others]
     sections, certain = _sections(best, common_repeat(repeats), why)
+    if short := _too_short(capture, best, certain, sections):
+        return _not_understood(capture, [best.train, *others], None, short)
     best = mended(best, others, 2 * sections if sections else 0)
     if best.track.breaks:
         notes.append(
@@ -207,12 +234,7 @@ def _cams(
 
 def _doubts(best: CrankCandidate, wheel: Wheel) -> list[str]:
     """Why angles would be a guess; empty where the wheel is understood."""
-    name, track = best.train.name, best.track
-    if oddness(best) == MISREAD:
-        return [
-            f"{name} looks like a {wheel.text} wheel, but {track.false_edges} edges and {track.missed_teeth} teeth do "
-            "not fit it: angles are not given"
-        ]
+    name = best.train.name
     if oddness(best) == UNUSUAL:
         return [
             f"the wheel of {name} is unlike those that are made ({wheel.text}, as far as speed allows to tell): angles "

@@ -52,7 +52,7 @@ class Wheel:
     def usual(self) -> bool:
         """Whether it is a wheel as they are made: even, with whole places missing, or with one extra tooth."""
         if self.even or self.normal_step == 1:
-            return True
+            return self.places <= 2 * self.teeth
         short = [step for step in self.steps if step < self.normal_step]
         return max(self.steps) == self.normal_step == sum(short) and len(short) == 2
 
