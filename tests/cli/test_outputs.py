@@ -10,7 +10,7 @@ import pytest
 from typer.testing import CliRunner
 
 from twoturn.acts.outputs import check_output, write_output
-from twoturn.cli.main import app
+from twoturn.cli.main import app, run
 from twoturn.demo.jobs_shipped import JOBS, write_job
 from twoturn.errors import TwoTurnError
 from twoturn.simulate.span import RingingSpan, Workshop, plucked
@@ -70,3 +70,25 @@ def test_on_a_list_drive_the_note_still_counts(tmp_path: Path) -> None:
     assert abs(found["frequency_hz"]["value"] - 120.0) < 0.6
     assert found["tension_n"] is None
     assert found["why"]
+
+
+@pytest.mark.parametrize("arguments", [["drive"], ["plan"], ["pluck"], ["capture"], ["prove"]])
+def test_what_the_computer_refuses_is_one_sentence_too(
+    arguments: list[str], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("sys.argv", ["twoturn", *arguments, "x" * 5000])
+    with pytest.raises(SystemExit) as left:
+        run()
+    assert left.value.code == 2
+    told = capsys.readouterr().err
+    assert "cannot be used" in told
+    assert told.count("\n") == 1
+    assert len(told) < 200
+
+
+def test_a_job_is_not_opened_in_a_file(tmp_path: Path) -> None:
+    place = tmp_path / "notes"
+    place.write_text("mine")
+    answer = CliRunner().invoke(app, ["open", str(place), "--drive", "alder-one-cam"])
+    assert isinstance(answer.exception, TwoTurnError)
+    assert "is a file, not a folder" in answer.exception.sentence

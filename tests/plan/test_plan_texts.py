@@ -132,6 +132,19 @@ def test_a_friction_joint_is_final_before_the_turns_and_a_keyed_one_at_the_end()
     assert "tighten-crank-joint" not in ids(alder)
     assert "40 N·m, then turn on by 90°" in said(alder, "fit-covers")
     assert "Turn with the old crankshaft bolt" in said(alder, "turn-by-hand")
+    assert "the loose sprocket stays behind" in said(demo_plan("birch-two-cams"), "remove-damper-and-lower-cover")
+    assert "the loose sprocket stays behind" not in said(alder, "remove-damper-and-lower-cover")
+
+
+def test_a_fuel_that_nobody_named_has_the_cautions_of_every_fuel() -> None:
+    text = demo_text("alder-one-cam").replace('fuel = "petrol"', "") + "\n"
+    text = text.replace("[fluids]", "[fluids]\nfuel_opened = true")
+    plan = make_plan(read_drive(text, "fuel.toml"))
+    assert {"fuel-pressure", "fuel-fire"} <= {c.id for c in plan.step("let-fuel-pressure-fall").cautions}
+
+
+def test_torque_tools_are_chosen_by_their_range() -> None:
+    assert "lower-range" in {caution.id for caution in demo_plan("alder-one-cam").step("lay-out-parts").cautions}
 
 
 def test_an_engine_whose_valves_clear_the_pistons_needs_no_crank_off_tdc() -> None:
@@ -172,6 +185,12 @@ def test_a_broken_belt_is_not_cranked_and_looked_into_before_a_quotation() -> No
     assert "do-not-crank" in {caution.id for caution in plan.step("check-after-break").cautions}
     assert "Leak-down test or borescope" in said(plan, "check-after-break")
     assert "stop at the first resistance" in said(plan, "turn-to-setting-position")
+    assert "no piston to TDC before the camshafts are on their marks" in said(plan, "turn-to-setting-position")
+
+
+def test_a_whole_belt_too_can_meet_a_hard_stop() -> None:
+    step = demo_plan("birch-two-cams", KNOWN).step("turn-to-setting-position")
+    assert "hard-stop" in {caution.id for caution in step.cautions}
 
 
 def test_a_warm_engine_moves_the_pointer_of_an_automatic_roller() -> None:

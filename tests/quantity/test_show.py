@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from twoturn.quantity.conformity import Limits
 from twoturn.quantity.reading import Reading
-from twoturn.quantity.show import decimal_place, show, show_limits
+from twoturn.quantity.show import decimal_place, plus_minus, show, show_limits
 
 
 def within(value: float, half: float, unit: str) -> Reading:
@@ -70,3 +70,16 @@ def test_the_place_gives_two_digits(half: float) -> None:
 )
 def test_limits_in_words(limits: Limits, text: str) -> None:
     assert show_limits(limits) == text
+
+
+@given(st.floats(-1e6, 1e6), st.floats(1e-6, 1e5))
+def test_a_printed_value_is_right_within_a_tenth_of_its_uncertainty(value: float, half: float) -> None:
+    shown = plus_minus(value, half, "-").replace("−", "-").split(" ± ")
+    assert abs(float(shown[0]) - value) <= 0.1 * half + 1e-9
+    assert float(shown[1]) == pytest.approx(half, rel=0.06)
+
+
+def test_a_sheet_prints_a_reading_and_its_picture_with_the_same_digits() -> None:
+    assert plus_minus(12345.0, 231.0, "N") == show(within(12345.0, 231.0, "N"))
+    assert plus_minus(25.0, 0.0, "N·m") == "25 N·m"
+    assert plus_minus(8.2, 0.1, "° crank") == "8.20 ± 0.10° crank"

@@ -72,7 +72,8 @@ def open_job(folder: str | Path, drive: str, now: datetime | None = None) -> Ope
         with path.open("x", encoding="utf-8", newline="\n") as file:
             file.write(text)
     except FileExistsError:
-        raise DomainError(f"{path} is there already", next_step="name another folder; nothing was written") from None
+        there = f"{path} is there already" if place.is_dir() else f"{place} is a file, not a folder"
+        raise DomainError(there, next_step="name another folder; nothing was written") from None
     except OSError as error:
         reason = error.strerror or "it cannot be opened"
         raise DomainError(f"{path} cannot be written: {reason}", next_step="name a folder you may write to") from None

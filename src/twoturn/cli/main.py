@@ -61,3 +61,8 @@ def run() -> None:
         app()
     except TwoTurnError as error:
         sys.exit(report_error(error, as_json="--json" in sys.argv))
+    except OSError as error:  # the last net: a name too long, a full disk, a right that is missing
+        what = str(error.filename)[:60] if error.filename else "a file"
+        reason = (error.strerror or "it cannot be opened").lower()
+        refused = TwoTurnError(f"{what} cannot be used: {reason}", next_step="check its name, its folder and the disk")
+        sys.exit(report_error(refused, as_json="--json" in sys.argv))

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from twoturn.picture import svg
-from twoturn.words.numbers import decimals_for, plain, plus_minus, pointer_words, range_words, window_words
+from twoturn.quantity.show import plus_minus
+from twoturn.words.numbers import decimals_for, plain, pointer_words, range_words, window_words
 
 Limits = tuple[float | None, float | None]
 POINTERS = ("pointer",)

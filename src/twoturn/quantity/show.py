@@ -36,15 +36,23 @@ def show(reading: Reading, *, confidence: bool = False) -> str:
     """
     half = reading.expanded
     if half == 0:
-        return _united(_trimmed(reading.value), reading.unit)
-    place = decimal_place(half)
+        return plus_minus(reading.value, half, reading.unit)
     lopsided = abs(reading.high + reading.low - 2 * reading.value) > _LOPSIDED * 2 * half
     if lopsided:
+        place = decimal_place(half)
         ends = f"from {_rounded(reading.low, place)} to {_united(_rounded(reading.high, place), reading.unit)}"
         text = f"{_united(_rounded(reading.value, place), reading.unit)}, {ends}"
     else:
-        text = _united(f"{_rounded(reading.value, place)} ± {_rounded(half, place)}", reading.unit)
+        text = plus_minus(reading.value, half, reading.unit)
     return f"{text} {CONFIDENCE}" if confidence else text
+
+
+def plus_minus(value: float, half: float, unit: str) -> str:
+    """A value with the half width U of its 95 % interval, both [unit]: ``101.2 ± 1.8 Hz``; alone where U is 0."""
+    if not half > 0:
+        return _united(_trimmed(value), unit)
+    place = decimal_place(half)
+    return _united(f"{_rounded(value, place)} ± {_rounded(half, place)}", unit)
 
 
 def show_limits(limits: Limits) -> str:
@@ -81,6 +89,6 @@ def _signed(text: str) -> str:
 
 
 def _united(text: str, unit: str) -> str:
-    if unit == "-":
+    if unit in ("", "-"):
         return text
-    return text + unit if unit in NO_GAP else f"{text} {unit}"
+    return text + unit if unit.startswith("° ") or unit in NO_GAP else f"{text} {unit}"

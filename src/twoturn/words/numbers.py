@@ -31,18 +31,7 @@ def with_unit(value: float, unit: str, decimals: int = 1) -> str:
     text = plain(value, decimals)
     if unit in ("", "-"):
         return text
-    return text + unit if unit.startswith(NO_GAP) else f"{text} {unit}"
-
-
-def plus_minus(value: float, expanded: float, unit: str) -> str:
-    """A value with the half width U of its 95 % interval, both [unit]: ``101.2 ± 1.8 Hz``, ``8.3 ± 0.4°``."""
-    if not expanded > 0:
-        return with_unit(value, unit, 3)
-    places = decimals_for(expanded)
-    pair = f"{value:.{places}f} ± {expanded:.{places}f}".replace("-", "−")
-    if unit in ("", "-"):
-        return pair
-    return pair + unit if unit.startswith(NO_GAP) else f"{pair} {unit}"
+    return text + unit if unit.startswith("° ") or unit in NO_GAP else f"{text} {unit}"
 
 
 def range_words(low: float | None, high: float | None, unit: str, decimals: int = 3) -> str:

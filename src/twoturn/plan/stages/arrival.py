@@ -147,7 +147,7 @@ def _fuel(facts: Facts) -> Iterator[Step]:
     if not fluids.fuel_opened:
         return
     wait = fluids.fuel_wait_min
-    diesel = facts.fuel in ("diesel", None)
+    pressure = {"diesel": ["fuel-pressure"], None: ["fuel-pressure", "fuel-fire"]}.get(facts.fuel, ["fuel-fire"])
     yield Step(
         "let-fuel-pressure-fall",
         "strip",
@@ -156,7 +156,7 @@ def _fuel(facts: Facts) -> Iterator[Step]:
         "fuel lines are opened on this engine",
         precondition="Engine stopped"
         + (f" for at least {plain(wait)} min." if wait else " for as long as the vehicle maker says."),
-        cautions=facts.cautions("fuel-pressure" if diesel else "fuel-fire", "fuel-clean", "eye-protection"),
+        cautions=facts.cautions(*pressure, "fuel-clean", "eye-protection"),
         tools=("caps for fuel lines", "cloths"),
         values=(Value("Wait", f"{plain(wait)} min", facts.drive.source),) if wait else (),
         records=(Record("waited", "Waited", "number", "min"),),

@@ -77,9 +77,11 @@ def _lay_out(facts: Facts) -> Step:
     if once:
         acts.append(f"New because they serve once: {list_words(once)}.")
     pins = [*facts.pins, *facts.rods]
+    cautions = ["part-set-complete", *(["single-use"] if once else [])]
     records = [Record("photo", "Label and batch of the belt", "photo")]
     if any(stage.torque_nm for item in file.fastener for stage in item.stages):
         acts.append("Check each torque tool: range, date of calibration, letter.")
+        cautions.append("lower-range")
         records.append(Record("tool", "Torque tools: letter, range, calibrated on", "text"))
     if pins:
         acts.append(f"Count the pins, bars and rods: {count_words(len(pins), 'piece')}.")
@@ -89,7 +91,7 @@ def _lay_out(facts: Facts) -> Step:
         "Lay out parts, tools and data",
         tuple(acts),
         "every job",
-        cautions=facts.cautions("part-set-complete", *(("single-use",) if once else ())),
+        cautions=facts.cautions(*cautions),
         tools=("the lists at the head of this plan",),
         records=tuple(records),
     )

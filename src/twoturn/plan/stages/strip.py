@@ -45,14 +45,18 @@ def _setting_position(facts: Facts) -> Step:
     where = setting_position(timing.setting_crank_deg)
     acts = [f"Turn the crankshaft {facts.turn_way}, {SEEN}, to {where}."]
     acts.append(_shown_by(facts))
-    cautions = ["turn-at-crank", "never-backwards", "overshot"]
+    cautions = ["turn-at-crank", "never-backwards", "overshot", "hard-stop"]
     if timing.setting_crank_deg is not None:
         cautions.append("firing-or-overlap")
     if facts.vehicle.belt_broken:
-        acts.append(
-            "The belt is broken: turn slowly and stop at the first resistance; the camshafts stay where they are."
-        )
-        cautions = ["turn-at-crank", "hard-stop", "valves-meet-pistons"]
+        acts.append("The belt is broken or has jumped: turn slowly and stop at the first resistance.")
+        if facts.drive.file.engine.interference != "no":
+            cautions.append("valves-meet-pistons")
+            acts.append(
+                "Open valves may stand in the way: no piston to TDC before the camshafts are on their marks; turn "
+                "those only with the crankshaft off TDC."
+            )
+        cautions = ["turn-at-crank", "hard-stop"]
     return Step(
         "turn-to-setting-position",
         "strip",
@@ -127,6 +131,7 @@ def _damper(facts: Facts) -> Iterator[Step]:
     acts += [
         f"The {bolt.id} goes back on only to turn the engine: it serves once." for bolt in bolts if bolt.single_use
     ]
+    first = "Nip the bolt up again, or the loose sprocket stays behind. " if friction else ""
     cautions = ["hold-crank-not-by-pin"]
     cautions += ["left-hand-thread"] if any(bolt.left_hand for bolt in bolts) else []
     if friction:
@@ -148,7 +153,7 @@ def _damper(facts: Facts) -> Iterator[Step]:
         "strip",
         "Damper and lower cover off; check the position again",
         (
-            "Has the setting position moved? Bring it back in the running direction before going on.",
+            f"Has the setting position moved? {first}Bring it back in the running direction before going on.",
             "Compare the damper's notch with true TDC once: has its outer ring slipped?",
         ),
         "the damper covers the lower cover" if facts.drive.file.access.damper_over_cover else "every job",
