@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import hashlib
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -197,10 +198,19 @@ def _capture(job: Job, entry: Capture, path: Path) -> tuple[CaptureReading | Non
             if edge.edge in ("rising", "falling")
         )
     if not edges:
-        return None, f'{entry.file}: which channel is which camshaft is not told; enter cams = {{ shaft = "channel" }}.'
+        return None, f"{entry.file}: {_untold(job, decoded.cams)}"
     rpm = None if decoded.rpm is None else decoded.rpm[1]
     reading = CaptureReading(edges=tuple(edges), rpm=rpm, zeros=decoded.crank.zeros)
     return reading, f"{entry.file}: {len(edges)} cam edges"
+
+
+def _untold(job: Job, cams: tuple[Cam, ...]) -> str:
+    """Which camshafts have no channel, and how to say which channel is theirs."""
+    shaft = next((shaft.id for shaft in job.drive.shafts if shaft.role == "camshaft"), "camshaft")
+    there = ", ".join(f'"{cam.channel}"' for cam in cams)
+    key = shaft if re.fullmatch(r"[A-Za-z0-9_-]+", shaft) else f'"{shaft}"'
+    example = f'cams = {{ {key} = "{cams[0].channel}" }}'
+    return f"which channel is which camshaft is not told. Cam edges are on {there}; enter, say, {example}."
 
 
 def _named(job: Job, entry: Capture, cams: tuple[Cam, ...]) -> dict[str, Cam]:

@@ -349,14 +349,19 @@ def _judged(check: Check, shaft: Shaft, used: list[Shift], case: Case) -> Check:
     if too_coarse(reading, limits):
         notes = (*notes, "Tool or method too coarse: U is over a quarter of the requirement's width.")
     notes = (*notes, *dict.fromkeys(shift.surplus for shift in used if shift.surplus))
-    act = _TAKE_OFF if is_supported(reading, shaft, any(shift.surplus for shift in used), case) else _MARKS_FIRST
+    is_sure = is_supported(reading, shaft, case)
+    act = _TAKE_OFF if is_sure else _MARKS_FIRST
+    if verdict is Verdict.NOT_MET and not is_sure and any(shift.surplus for shift in used):
+        verdict, why = Verdict.NOT_SHOWN, f"{why} It may be another edge, or another engine's recording."
     return check.but(
         required=is_maker or verdict is Verdict.NOT_MET,
         verdict=verdict,
         reading=shown,
         requirement=f"within {plain(width, 2)}° of {against[used[0].authority]}",
         why=why,
-        next={Verdict.PROVEN: "", Verdict.NOT_MET: act}.get(verdict, "Record it again, in the same regime."),
+        next={Verdict.PROVEN: "", Verdict.NOT_MET: act}.get(
+            verdict, _MARKS_FIRST if not is_sure and "another engine" in why else "Record it again, in the same regime."
+        ),
         value=reading,
         limits=limits,
         source=used[0].source,

@@ -13,11 +13,13 @@ from twoturn.timing.whole_teeth import whole_teeth
 
 CLEAR: Final = 0.95
 """How sure whole teeth must be before a recording alone takes a belt off [-] (judgement)."""
+USUAL_TEETH: Final = 2
+"""So many teeth a belt is usually off [-] (common practice, no source): further out, marks are looked at first."""
 REST_SIGMA_DEG: Final = 1.5
 """Prior standard deviation of what is no whole tooth [crank degrees] (judgement)."""
 
 
-def is_supported(reading: Reading, shaft: Shaft, surplus: bool, case: Case) -> bool:
+def is_supported(reading: Reading, shaft: Shaft, case: Case) -> bool:
     """Whether a mark or pin that is out, or a clear shift by whole teeth, stands behind a shift that is not met.
 
     Parameters
@@ -26,8 +28,6 @@ def is_supported(reading: Reading, shaft: Shaft, surplus: bool, case: Case) -> b
         The shift [crank degrees].
     shaft
         The shaft.
-    surplus
-        Whether more edges were seen than expected, so that the nearest was taken.
     case
         The job.
     """
@@ -36,7 +36,7 @@ def is_supported(reading: Reading, shaft: Shaft, surplus: bool, case: Case) -> b
         if out and item.shaft == shaft.id and case.state.standing(item.act, item.touched, "after turns").counts:
             return True
     step = shaft_deg_per_tooth(case.drive, shaft)
-    if step is None or surplus:
+    if step is None:
         return False
     teeth, probability = whole_teeth(reading.value, reading.u, float(step), REST_SIGMA_DEG)
-    return teeth != 0 and probability > CLEAR
+    return 0 < abs(teeth) <= USUAL_TEETH and probability > CLEAR
