@@ -13,6 +13,7 @@ WITHIN = 0.015  # plucks of one span agree to this [-]
 USUAL_SCATTER = 0.0007  # between plucks of one span, counted as if seen on three of them [-]
 USUAL_DOF = 2.0
 ROOM_DOF = 4.0
+ROOM_WIDENING = 1.25  # so that the range holds as often in a hard room as without one [-]
 SINGLE_DOF = 8.0  # degrees of freedom of one pluck's own uncertainty
 
 
@@ -84,7 +85,7 @@ def combine(plucks: Sequence[Pluck]) -> Reading:
     mean = float(weights @ value)
     scatter = float(np.sum(weights**2 * between))
     noise = float(np.sum(weights**2 * own**2))
-    shared = float(weights @ room) ** 2
+    shared = (ROOM_WIDENING * float(weights @ room)) ** 2
     variance = scatter + noise + shared
     parts = scatter**2 / (USUAL_DOF + count - 1) + noise**2 / (SINGLE_DOF * count) + shared**2 / ROOM_DOF
     dof = variance**2 / (parts + 1e-300)

@@ -210,7 +210,7 @@ def completed(
         if n in number or hertz > min(1200.0, 0.4 * rate_hz):
             continue
         tone, gain = strongest(rest, rate_hz, hertz * (1 - 0.8 * NEAR), hertz * (1 + 0.8 * NEAR))
-        if gain < 14.0:
+        if gain < 20.0:
             continue
         tone = refine(tone, rest, rate_hz, 2)
         close = abs(float(tone.hertz(rate_hz)[0]) / hertz - 1) < NEAR
