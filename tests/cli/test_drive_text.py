@@ -9,7 +9,7 @@ import pytest
 from tests.drive.file_texts import MEASURED, WHOLE, changed
 
 import twoturn
-from twoturn.acts.drive import answer_of, solve_drive, without_place
+from twoturn.acts.drive import answer_of, solve_drive, without_marks, without_place
 from twoturn.cli.drive_text import drive_lines
 from twoturn.mechanics.closing import DOUBT
 
@@ -20,7 +20,7 @@ def lines_of(text: str, folder: Path) -> list[str]:
     file = folder / "drive.toml"
     file.write_text(text, encoding="utf-8")
     solved = solve_drive(file)
-    return drive_lines(answer_of(solved), without_place(solved))
+    return drive_lines(answer_of(solved), without_place(solved), without_marks(solved))
 
 
 def test_a_wrong_tooth_count_comes_first(tmp_path: Path) -> None:
@@ -60,3 +60,9 @@ def test_clock_angles_run_from_0_to_360(tmp_path: Path) -> None:
         "at 345° on the clock" in line
         for line in lines_of(re.sub("adjuster_deg = 30.0", "adjuster_deg = -15.0", text), tmp_path)
     )
+
+
+def test_a_belt_without_any_mark_has_no_lines_to_wait_for(tmp_path: Path) -> None:
+    bare = re.sub(r"^(marks|mark_deg|mark_on|mark_offset_deg) = .*\n", "", ALDER, flags=re.M)
+    assert any("Painted lines" in line for line in lines_of(ALDER, tmp_path))
+    assert not any("Painted lines" in line for line in lines_of(bare, tmp_path))

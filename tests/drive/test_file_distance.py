@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import cmath
 import math
+import re
 from itertools import combinations
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,9 +14,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.drive.file_texts import MEASURED, changed
 
+from twoturn.acts.drive import solve_drive
 from twoturn.drive.load import read_drive
 from twoturn.drive.network import loose_points, solve_network
 from twoturn.drive.network_model import Bearing, Distance, Network, NetworkError, Side
+from twoturn.mechanics.length_u import length_u_mm
 
 TRUTH = {"crank": 0j, "cam": 10 + 300j, "pump": -80 + 120j, "idler": 95 + 160j, "bolt": -60 + 220j}
 
@@ -225,3 +229,60 @@ def test_surplus_coordinates_and_distances_may_mix() -> None:
     drive = read_drive(text, "mixed.toml")
     assert drive.belts[0].pulley("cam").centre_mm == (0.0, 368.0)
     assert drive.distances["crank:cam"] == pytest.approx(0.2)
+
+
+SHARED = """
+[drive]
+name = "invented"
+crank_turns = "clockwise"
+source = "test"
+[[belt]]
+teeth = 100
+pitch_mm = 8
+stiffness_n = 4e5
+[[pulley]]
+id = "crank"
+role = "crankshaft"
+teeth = 20
+[[pulley]]
+id = "cam"
+role = "camshaft"
+teeth = 40
+[[pulley]]
+id = "pump"
+role = "coolant pump"
+teeth = 20
+[[distance]]
+between = ["crank", "cam"]
+mm = 300.0
+mm_u = 0.2
+bearing_deg = 0
+[[distance]]
+between = ["crank", "pump"]
+mm = 140.0
+mm_u = 0.2
+[[distance]]
+between = ["pump", "cam"]
+mm = 200.0
+mm_u = 0.2
+left_of = "pump"
+"""
+
+
+def test_u_of_a_path_counts_what_points_share(tmp_path: Path) -> None:
+    """Against the distances drawn anew many times: points placed by the same distances move together."""
+    random = np.random.default_rng(4)
+
+    def solved(off: float) -> tuple[float, float]:
+        def drawn(found: re.Match[str]) -> str:
+            return f"\nmm = {float(found.group(1)) + off * random.normal(0, 0.2)}"
+
+        file = tmp_path / "drive.toml"
+        file.write_text(re.sub(r"\nmm = (\S+)", drawn, SHARED), encoding="utf-8")
+        belt = solve_drive(file).belts[0]
+        assert belt.shape is not None
+        return float(belt.shape.path.length_mm), length_u_mm(belt.belt, belt.shape.path)
+
+    stated = solved(0.0)[1]
+    lengths = [solved(1.0)[0] for _ in range(150)]
+    assert stated == pytest.approx(float(np.std(lengths)), rel=0.2)

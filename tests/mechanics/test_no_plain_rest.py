@@ -11,6 +11,8 @@ from tests.mechanics.mechanic_drives import KINDS, drive_text
 from tests.mechanics.slow_drive import SlowDrive
 from tests.mechanics.test_rest_positions import answer, changed, longer, teeth_of
 
+from twoturn.mechanics.settling import on_clock
+
 SPRUNG = ["double reacts", "arm", "slide", "ram"]
 
 
@@ -90,6 +92,11 @@ def test_a_roller_at_the_end_of_its_travel_has_no_spring_to_come_off_a_stop(tmp_
     assert "end of its travel" in sentence
     assert "come off" not in sentence
     assert "rests" not in sentence
+
+
+@pytest.mark.parametrize(("angle", "said"), [(-30.0, "330°"), (90.0, "90°"), (400.5, "40.5°"), (-1e-12, "0°")])
+def test_angles_on_the_clock(angle: float, said: str) -> None:
+    assert on_clock(angle) == said
 
 
 def test_every_kind_is_tried() -> None:

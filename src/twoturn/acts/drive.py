@@ -126,6 +126,11 @@ def without_place(solved: SolvedDrive) -> frozenset[str]:
     return frozenset(table.pulley for table in rollers if table.notch_deg is None or table.set_deg is None)
 
 
+def without_marks(solved: SolvedDrive) -> frozenset[str]:
+    """Belts with neither painted lines nor a timing mark on any sprocket: nothing on them meets again."""
+    return frozenset(belt.id for belt in solved.drive.belts if not belt.table.marks and not belt.marked)
+
+
 def draw(solved: SolvedDrive) -> str:
     """The drawing of a solved drive, as SVG text."""
     from twoturn.picture.drawing import drive_svg

@@ -17,7 +17,7 @@ def drive(
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON and nothing else.")] = False,
 ) -> None:
     """Say what a drive file tells: turns, teeth between marks, belt path, tensioner and tension."""
-    from twoturn.acts.drive import answer_of, draw, solve_drive, without_place
+    from twoturn.acts.drive import answer_of, draw, solve_drive, without_marks, without_place
     from twoturn.acts.outputs import write_output
     from twoturn.cli.drive_text import drive_lines
     from twoturn.cli.output import print_json, print_line
@@ -31,5 +31,5 @@ def drive(
     if as_json:
         print_json(answer)
         return
-    for line in drive_lines(answer, without_place(solved)):
+    for line in drive_lines(answer, without_place(solved), without_marks(solved)):
         print_line(line)

@@ -12,7 +12,9 @@ LABEL = 22
 SELDOM = 0.01
 
 
-def drive_lines(answer: dict[str, Any], unset: frozenset[str] = frozenset()) -> list[str]:
+def drive_lines(
+    answer: dict[str, Any], unset: frozenset[str] = frozenset(), unmarked: frozenset[str] = frozenset()
+) -> list[str]:
     """All lines for an answer of ``twoturn drive``; a doubt about the whole file comes first.
 
     Parameters
@@ -21,6 +23,8 @@ def drive_lines(answer: dict[str, Any], unset: frozenset[str] = frozenset()) -> 
         What :func:`twoturn.acts.drive.answer_of` says.
     unset
         Pulleys of fixed rollers whose file names no place: they have no pointer to speak of.
+    unmarked
+        Belts without painted lines and without a timing mark.
     """
     lines = [answer["name"], f"Numbers from: {answer['source']}", ""]
     doubts = [text for belt in answer["belts"] for text in belt["why"] if text.startswith(DOUBT)]
@@ -31,7 +35,7 @@ def drive_lines(answer: dict[str, Any], unset: frozenset[str] = frozenset()) -> 
     lines.append(f"{at}.{back}")
     lines += [f"  {text}" for shaft in answer["shafts"] for text in _shaft(shaft)]
     for belt in answer["belts"]:
-        lines += ["", *_belt(belt, unset)]
+        lines += ["", *_belt(belt, unset, belt["id"] in unmarked)]
     lines += _distances(answer["distances"])
     return [*lines, "", *answer["why"], f"Caution: {answer['caution']}"]
 
@@ -54,7 +58,7 @@ def _shaft(shaft: dict[str, Any]) -> list[str]:
     return [f"{shaft['id']}: one belt tooth is {with_unit(shaft['deg_per_tooth'], '°', 2)} of crankshaft."]
 
 
-def _belt(belt: dict[str, Any], unset: frozenset[str]) -> list[str]:
+def _belt(belt: dict[str, Any], unset: frozenset[str], unmarked: bool) -> list[str]:
     size = [f"{belt['teeth']} teeth"]
     if belt["pitch_mm"] is not None:
         closed = "" if belt["closure"] is None else " (closed on the notch)"
@@ -63,7 +67,7 @@ def _belt(belt: dict[str, Any], unset: frozenset[str]) -> list[str]:
     lines = [f"Belt {belt['id']}: {', '.join(size)}."]
     if belt["thread_order"]:
         lines.append(_row("Put it on in order", ", ".join(belt["thread_order"])))
-    lines += _lines_meet(belt)
+    lines += [] if unmarked else _lines_meet(belt)
     lines += [_count(row) for row in belt["tooth_counts"] if row["from"] != row["to"]]
     lines += _path(belt)
     for tensioner in belt.get("tensioners", [belt["tensioner"]]):

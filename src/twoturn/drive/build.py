@@ -113,7 +113,8 @@ def _belt(file: DriveFile, names: Naming, number: int, sense: int, centres: Cent
     pulleys = tuple(_pulley(file, names, index, centres) for index in names.pulleys_on(belt_id))
     on_belt = {pulley.id for pulley in pulleys}
     tensioners = tuple(row for row in file.tensioner if row.pulley in on_belt)
-    return Belt(belt_id, sense, pulleys, tensioners, file.belt[number])
+    parts = {name: row for name, row in centres.parts.items() if name in on_belt}
+    return Belt(belt_id, sense, pulleys, tensioners, file.belt[number], parts)
 
 
 def _pulley(file: DriveFile, names: Naming, index: int, centres: Centres) -> Pulley:

@@ -23,11 +23,15 @@ class Centres:
         Standard uncertainty of each coordinate by pulley id [mm], where one is known.
     residuals_mm
         Measured less fitted distance by ``"a:b"`` [mm], where coordinates were solved from distances.
+    parts
+        By pulley id (a tensioner's: of its bolt or pivot), how one standard uncertainty of every measured distance
+        moves it, x + i·y [mm], where coordinates were solved from distances.
     """
 
     centre_mm: dict[str, Point] = field(default_factory=dict)
     u_mm: dict[str, Point] = field(default_factory=dict)
     residuals_mm: dict[str, float] = field(default_factory=dict)
+    parts: dict[str, tuple[complex, ...]] = field(default_factory=dict)
 
 
 def settle_centres(file: DriveFile, names: Naming, faults: FaultList) -> tuple[DriveFile, Centres]:
@@ -109,7 +113,7 @@ def _shared(file: DriveFile, names: Naming, centres: Centres, faults: FaultList)
     for row, shaft in zip(file.pulley, names.shaft_of, strict=True):
         if row.id in centres.centre_mm:
             by_shaft.setdefault(shaft, row.id)
-    centre, u = dict(centres.centre_mm), dict(centres.u_mm)
+    centre, u, parts = dict(centres.centre_mm), dict(centres.u_mm), dict(centres.parts)
     for index, (row, shaft) in enumerate(zip(file.pulley, names.shaft_of, strict=True)):
         other = by_shaft.get(shaft)
         if other is None or other == row.id or row.id in names.pulley_of:
@@ -118,7 +122,9 @@ def _shared(file: DriveFile, names: Naming, centres: Centres, faults: FaultList)
         here = centre.setdefault(row.id, there)
         if other in u:
             u.setdefault(row.id, u[other])
+        if other in parts:
+            parts.setdefault(row.id, parts[other])
         if max(abs(here[0] - there[0]), abs(here[1] - there[1])) > 1e-6:
             path = ("pulley", index, "at_mm")
             faults.refuse("centre-shared", path, shown(list(here)), other=f'"{other}"', centre=shown(list(there)))
-    return Centres(centre, u, centres.residuals_mm)
+    return Centres(centre, u, centres.residuals_mm, parts)

@@ -142,6 +142,7 @@ def _anchors(
 
 def _centres(file: DriveFile, names: Naming, given: Centres, solution: Solution) -> Centres:
     centre, u = dict(given.centre_mm), dict(given.u_mm)
+    parts: dict[str, tuple[complex, ...]] = {}
     measured = {name for row in file.distance for name in row.between}
     seen: set[str] = set()
     for row, shaft in zip(file.pulley, names.shaft_of, strict=True):
@@ -152,9 +153,15 @@ def _centres(file: DriveFile, names: Naming, given: Centres, solution: Solution)
             continue
         centre.setdefault(row.id, (place.real, place.imag))
         u.setdefault(row.id, solution.u_mm.get(f"shaft {shaft}", (0.0, 0.0)))
+        if f"shaft {shaft}" in solution.parts:
+            parts[row.id] = solution.parts[f"shaft {shaft}"]
+    for tensioner, pulley in zip(file.tensioner, names.pulley_of, strict=True):
+        bolt = f"{BOLT_KEYS.get(tensioner.kind, ('', ''))[0]} {pulley}"
+        if bolt in solution.parts:
+            parts[pulley] = solution.parts[bolt]
     rows = zip(file.distance, solution.residuals_mm, strict=True)
     residuals = {":".join(row.between): residual for row, residual in rows}
-    return Centres(centre, u, residuals)
+    return Centres(centre, u, residuals, parts)
 
 
 def _filled(file: DriveFile, names: Naming, solution: Solution) -> DriveFile:

@@ -225,4 +225,6 @@ def _with_uncertainty(network: Network, solution: Solution) -> Solution:
     inverse = np.linalg.pinv(jacobian)
     u = np.sqrt((inverse**2).sum(axis=1)).reshape(-1, 2)
     pairs = {name: (float(row[0]), float(row[1])) for name, row in zip(names, u, strict=True)}
-    return Solution(solution.places, pairs, solution.residuals_mm)
+    moves = inverse[0::2] + 1j * inverse[1::2]
+    parts = {name: tuple(complex(value) for value in row) for name, row in zip(names, moves, strict=True)}
+    return Solution(solution.places, pairs, solution.residuals_mm, parts)

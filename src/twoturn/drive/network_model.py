@@ -67,11 +67,15 @@ class Network:
 
 @dataclass(frozen=True)
 class Solution:
-    """Points placed: where [mm], their standard uncertainty (x, y) [mm], and measured less fitted distances [mm]."""
+    """Points placed: where [mm], their standard uncertainty (x, y) [mm], and measured less fitted distances [mm].
+
+    ``parts``: how one standard uncertainty of every measured row moves each point, x + i·y [mm]; rows are independent.
+    """
 
     places: Places
     u_mm: dict[str, tuple[float, float]]
     residuals_mm: list[float]
+    parts: dict[str, tuple[complex, ...]] = field(default_factory=dict)
 
     def chi_squared(self, network: Network) -> float:
         """Σ (residual/u)² over the distances [-]."""

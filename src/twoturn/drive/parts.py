@@ -6,7 +6,7 @@ Clock angles: 0 at twelve o'clock, clockwise positive.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from twoturn.drive.model.belts import BeltTable, PulleyTable, Role, ShaftTable
@@ -89,6 +89,9 @@ class Belt:
         +1 when pulleys inside the loop turn clockwise, −1 when counter-clockwise.
     tensioners
         The tensioner tables on this belt, in file order.
+    parts
+        By pulley id (a tensioner's: of its bolt or pivot), how one standard uncertainty of every measured distance
+        moves it together with the others, x + i·y [mm]; empty where no distances were measured.
     """
 
     id: str
@@ -96,6 +99,7 @@ class Belt:
     pulleys: tuple[Pulley, ...]
     tensioners: tuple[Tensioner, ...]
     table: BeltTable
+    parts: dict[str, tuple[complex, ...]] = field(default_factory=dict)
 
     @property
     def driver(self) -> Pulley:

@@ -302,7 +302,10 @@ def where(belt: Belt) -> str:
 
 
 def how_far(short_mm: float, pitch_mm: float | None) -> str:
-    """By how much a belt is too long or too short, in words: "the belt is 3.20 mm (0.40 teeth) too short"."""
+    """By how much a belt is too long or too short, in words: "the belt is 3.20 mm (0.40 teeth) too short".
+
+    ``short_mm`` [mm] is positive when it is too short; ``pitch_mm`` [mm] makes teeth of it.
+    """
     size = f"{abs(short_mm):.2f} mm"
     if pitch_mm is not None:
         size += f" ({abs(short_mm) / pitch_mm:.2f} teeth)"

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from twoturn.drive.model.tensioners import AnyTensioner, Hydraulic, Slide, SprungArm
 from twoturn.drive.parts import Belt, Pulley
 from twoturn.drive.path import Path
@@ -30,9 +32,26 @@ def coordinate_u_mm(belt: Belt, pulley: Pulley) -> tuple[float, float]:
 
 
 def length_u_mm(belt: Belt, path: Path) -> float:
-    """√Σ(|u_in − u_out|·u_i)², coordinate by coordinate, over every pulley of a path of one case [mm]."""
-    total = 0.0
+    """Standard uncertainty of the length of a path of one case [mm].
+
+    Parameters
+    ----------
+    belt
+        The belt.
+    path
+        Its path, arrays of shape (n,) or (1, n).
+
+    Notes
+    -----
+    √Σ(|u_in − u_out|·u_i)², coordinate by coordinate; points placed by measured distances move together, so for them
+    the sum runs over the distances (JCGM 100, 5.2.2).
+    """
+    total, shared = 0.0, np.zeros(1)
     for pulley, pull in zip(belt.pulleys, path.pulls.ravel(), strict=True):
+        parts = belt.parts.get(pulley.id)
+        if parts is not None:
+            shared = shared + (np.conj(pull) * np.array(parts)).real
+            continue
         u_x, u_y = coordinate_u_mm(belt, pulley)
         total += (pull.real * u_x) ** 2 + (pull.imag * u_y) ** 2
-    return math.sqrt(total)
+    return math.sqrt(total + float(np.sum(np.square(shared))))

@@ -176,7 +176,7 @@ def on_stop(balances: Balances, row: int, stop: Stop) -> Outcome:
 
 
 def over_dead_centre(balances: Balances, seen: Look, tension_n: float) -> bool:
-    """Whether a stop that is looked at lies over dead centre: no lever under tension [N], or none anywhere."""
+    """Whether a stop that is looked at lies over dead centre: no lever under ``tension_n`` [N], or none anywhere."""
     if tension_n > 0:
         return not bool(seen.lever[0] > 0)
     everywhere = look(balances.loop, balances.limits.grid(), balances.adjuster_deg)

@@ -180,10 +180,15 @@ def _at_end_of_range(stand: Stand, zero: float | None) -> Set | NoPlace:
         return NoPlace("no place of the setting eccentric puts the pointer on the notch")
     _, _, end, best = min(tried, key=lambda row: row[:2])
     note = (
-        f"No place of the setting eccentric between {ends[0]:g}° and {ends[1]:g}° puts the pointer on the notch; "
-        f"the answer holds with it at {end:g}°."
+        f"No place of the setting eccentric between {on_clock(ends[0])} and {on_clock(ends[1])} puts the pointer on "
+        f"the notch; the answer holds with it at {on_clock(end)} on the clock."
     )
     return _finished(best, (note,))
+
+
+def on_clock(angle_deg: float) -> str:
+    """A clock angle ``angle_deg`` [°] as a value from 0° up to 360°, in words."""
+    return f"{round(angle_deg % 360.0, 1) % 360.0:g}°"
 
 
 def _closed_at_notch(stand: Stand) -> Set | NoPlace:
@@ -196,7 +201,9 @@ def _closed_at_notch(stand: Stand) -> Set | NoPlace:
             adjuster = stand.limits.held_in_range(stand.table.adjuster_deg)
         elif middle is not None:
             adjuster = (middle[0] + middle[1]) / 2
-            notes = (f"adjuster_deg is not given: the setting eccentric is taken at {adjuster:g}°.",)
+            notes = (
+                f"adjuster_deg is not given: the setting eccentric is taken at {on_clock(adjuster)} on the clock.",
+            )
         else:
             return NoPlace('closure "at notch" needs adjuster_deg or adjuster_range_deg')
     offset = closure_offset_mm(stand, adjuster)
