@@ -96,35 +96,12 @@ VERDICTS: Final[dict[str, str]] = {
     "not shown": "not shown yet",
 }
 
-VERDICT_MEANINGS: Final[dict[str, str]] = {
-    "proven": "the reading and its whole uncertainty lie inside the requirement",
-    "not met": "the reading and its whole uncertainty lie outside the requirement",
-    "not shown": "the entries do not show it yet, either way",
-}
-
 PHRASES: Final[dict[str, str]] = {
-    "value only": "value only",
     "value only heading": "Measured, no requirement given",
-    "reset": "voids earlier readings",
-    "pose": "position",
-    "adjuster": "setting eccentric",
-    "arm": "sprung roller",
-    "capture": "sensor recording",
-    "pluck": "note of the plucked span",
-    "reference": "our proven recordings",
     "checkpoint": "record number",
-    "severe": "cure first",
-    "window": "allowed pointer range",
-    "list drive": "drive without coordinates",
-    "interval": "± (19 of 20 times)",
-    "taut side": "taut side",
-    "slack side": "slack side",
 }
 
 WAYS: Final[tuple[str, str]] = ("clockwise", "counter-clockwise")
-
-LAND: Final[str] = "the land: the flat of the belt between two teeth"
-FACING: Final[str] = "the facing: the fabric that covers the teeth"
 
 
 def other_way(way: str) -> str:

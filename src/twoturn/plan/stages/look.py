@@ -66,8 +66,8 @@ def _spacing(facts: Facts, belt: Belt) -> list[str]:
 def _what_stays(facts: Facts) -> Step:
     sprung = [tensioner.pulley for tensioner in facts.drive.file.tensioner if tensioner.kind != "locked eccentric"]
     acts = [
-        "Seals dry; every shaft turned a little by hand, free of play; sprocket teeth, flanges, wheel faces; studs "
-        "straight; wheels in line by straightedge.",
+        "Seals dry; every shaft that no pin or holder holds turned a little by hand, free of play; sprocket teeth, "
+        "flanges, wheel faces; studs straight; wheels in line by straightedge.",
     ]
     if sprung:
         acts.append(f"Spring and arm of {names(f'the {name}' for name in sprung)}: even return over the whole travel.")
