@@ -54,6 +54,11 @@ def _cam_lines(answer: dict[str, Any]) -> list[str]:
     return lines
 
 
+def _sure(probability: float) -> str:
+    """A probability [-] as per cent; never a hundred, for nothing measured is certain."""
+    return "more than 99" if probability > 0.99 else f"{100 * probability:.0f}"
+
+
 def _shift_lines(answer: dict[str, Any]) -> list[str]:
     """How late each cam is."""
     lines = []
@@ -65,7 +70,7 @@ def _shift_lines(answer: dict[str, Any]) -> list[str]:
         if shift["teeth"] is not None:
             count = abs(shift["teeth"])
             teeth = "on its tooth" if not count else f"{count} belt {'tooth' if count == 1 else 'teeth'} {way}"
-            text += f"; {teeth} ({shift['probability']:.0%} sure)"
+            text += f"; {teeth} ({_sure(shift['probability'])} % sure)"
         allowed = shift["tolerance_deg"]
         lines.append(text + (f"; the maker allows ± {allowed:g}°." if allowed is not None else "."))
     return lines
