@@ -85,3 +85,12 @@ def test_the_command_prints_the_main_job_and_names_its_sheet(tmp_path: Path) -> 
     assert "Alder 8, one camshaft (invented): proven" in answer.output
     assert "proof-sheet.pdf" in answer.output
     assert (tmp_path / "demo" / "alder-proven" / "plan.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_a_recording_that_cannot_be_drawn_is_said_on_the_sheet(tmp_path: Path) -> None:
+    write_job(JOBS[0], tmp_path / "job")
+    (tmp_path / "job" / "after-turns.wav").write_text("this is a text")
+    proof = prove(tmp_path / "job", tmp_path / "sheet.pdf")
+    text = "".join(page.extract_text() for page in PdfReader(tmp_path / "sheet.pdf").pages)
+    assert proof.assessment.verdict is not Verdict.NOT_MET
+    assert "after-turns.wav is not drawn" in " ".join(text.split())

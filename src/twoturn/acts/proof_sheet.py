@@ -42,20 +42,22 @@ def proof_sheet(
     moment
         The time the sheet carries; now when None.
     """
+    undrawn: list[str] = []
+    drawings, plots = _drawings(job.drive, undrawn), _recordings(job, filled, undrawn)
     record = ProofRecord(
         drive=job.drive,
         assessment=assessment,
         checkpoint=checkpoint,
         entries=filled.entries,
-        said=(*filled.read.values(), *filled.warnings),
-        drawings=_drawings(job.drive),
-        plots=(*_recordings(job, filled), *_bands(assessment.checks)),
+        said=(*filled.read.values(), *filled.warnings, *undrawn),
+        drawings=drawings,
+        plots=(*plots, *_bands(assessment.checks)),
     )
     return proof_pdf(record, moment or datetime.now(UTC))
 
 
-def _drawings(drive: Drive) -> tuple[Picture, ...]:
-    """A drawing of each belt; none where a drive cannot be drawn: the proof needs no drawing."""
+def _drawings(drive: Drive, undrawn: list[str]) -> tuple[Picture, ...]:
+    """A drawing of each belt; where a drive cannot be drawn, why: the proof needs no drawing."""
     try:
         belts = tuple(belt_at_rest(drive, belt) for belt in drive.belts)
         return tuple(
@@ -66,12 +68,13 @@ def _drawings(drive: Drive) -> tuple[Picture, ...]:
             )
             for rest in belts
         )
-    except TwoTurnError:
+    except TwoTurnError as error:
+        undrawn.append(f"The belt drive is not drawn: {error.sentence}")
         return ()
 
 
-def _recordings(job: Job, filled: Filled) -> tuple[Picture, ...]:
-    """A plot of each recording that is there and can be read."""
+def _recordings(job: Job, filled: Filled, undrawn: list[str]) -> tuple[Picture, ...]:
+    """A plot of each recording that is there and can be read; of the others, why there is none."""
     found: list[Picture] = []
     for number, entry in enumerate(filled.entries, 1):
         if not isinstance(entry, Pluck | Capture):
@@ -81,8 +84,8 @@ def _recordings(job: Job, filled: Filled) -> tuple[Picture, ...]:
             continue
         try:
             found += _pluck(number, entry, path) if isinstance(entry, Pluck) else _capture(number, entry, path, job)
-        except TwoTurnError:
-            continue
+        except TwoTurnError as error:
+            undrawn.append(f"Entry {number}: {entry.file} is not drawn: {error.sentence}")
     return tuple(found)
 
 
