@@ -1,13 +1,23 @@
-"""README and pages of ``docs/`` are tests: one item a page, so that its examples stay together and in order."""
+"""README and pages of ``docs/`` are tests: one item a page, so that its examples stay together and in order.
+
+Property tests draw the same cases in every run, so that a green tree stays green; ``HYPOTHESIS_PROFILE=search`` draws
+new ones.
+"""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 ROOT = Path(__file__).resolve().parent
+
+settings.register_profile("repeatable", derandomize=True, deadline=None)
+settings.register_profile("search", deadline=None)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "repeatable"))
 
 
 class PageItem(pytest.Item):

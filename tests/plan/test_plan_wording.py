@@ -94,3 +94,12 @@ def test_a_fastener_of_a_list_drive_goes_where_what_it_locks_is_tightened(locks:
     plan = make_plan(small("sprung arm", 'setting = [{ to = "notch" }, { turns = 2 }]', rest))
     where = [one.id for one in plan.steps for record in one.records if record.kind == "torque"]
     assert where == [step]
+
+
+def test_a_nut_that_the_setting_names_twice_is_tightened_once() -> None:
+    text = demo_text("alder-one-cam").replace(
+        '{ fastener = "roller nut" },', '{ fastener = "roller nut" },\n  { fastener = "roller nut" },'
+    )
+    plan = make_plan(read_drive(text, "alder"))
+    torqued = [record.id for step in plan.steps for record in step.records if record.kind == "torque"]
+    assert torqued.count("roller nut") == 1

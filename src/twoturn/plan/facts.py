@@ -287,9 +287,10 @@ class Facts:
         return locking[0] if locking and act.fastener is not None else None
 
     def tightened(self, acts: tuple[SettingStep, ...], tensioner: Tensioner) -> tuple[FastenerTable, ...]:
-        """The fasteners that acts of setting tighten to their value, in order."""
+        """The fasteners that acts of setting tighten to their value, in order, each once."""
         named = [self.named_by(act, tensioner) for act in acts if not act.light and not act.loosen]
-        return tuple(item for item in named if item is not None and item in self.fasteners["tensioner"])
+        known = self.fasteners["tensioner"]
+        return tuple({item.id: item for item in named if item is not None and item in known}.values())
 
     def final_fasteners(self, belt: Belt) -> tuple[FastenerTable, ...]:
         """The tensioner's fasteners that get their value only after the proof, or that no act of setting tightens."""
