@@ -28,6 +28,9 @@ class Heard:
     peer_error: float
 
 
+WIDENED = "the last widening of the interval was chosen after one look at this figure, on other seeds"
+
+
 def measure() -> list[Row]:
     """Rows of the plucked recordings, of the others and of the speed."""
     heard, audio_s, work_s, peer_s = [], 0.0, 0.0, 0.0
@@ -86,7 +89,9 @@ def _plucked(heard: list[Heard]) -> list[Row]:
             "1 %",
             most <= 0.01,
         ),
-        Row("pluck: stated 95 % interval holds", "the same", f"{100 * covered:.1f} %", "90 to 99 %", honest),
+        Row(
+            "pluck: stated 95 % interval holds", f"the same; {WIDENED}", f"{100 * covered:.1f} %", "90 to 99 %", honest
+        ),
     ]
 
 

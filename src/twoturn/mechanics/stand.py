@@ -199,6 +199,7 @@ def _ram(of: _Reader, growth: Number) -> RamArm:
     """The ram arm; its length at the notch is that of the reference temperature."""
 
     def at(factor: Number, at_notch_mm: Number) -> RamArm:
+        """The ram arm with the block grown by ``factor`` [-] and a given length at the notch [mm]."""
         return RamArm(
             pivot=of.point("pivot_mm") * factor,
             base=of.point("base_mm") * factor,
