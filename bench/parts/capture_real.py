@@ -58,7 +58,10 @@ def _edges(folder: Path, name: str) -> Row:
     wheel, angles, scatter = REFERENCE[name]
     found = _read(folder / f"{name}.csv")
     told = _told(found)
-    how = f"cranking or running engine, {len(angles)} cam edges of an independent decoder; thresholds were set with the file in view"
+    how = (
+        f"cranking or running engine, {len(angles)} cam edges of an independent decoder; "
+        "thresholds were set with the file in view"
+    )
     target = f"{wheel}; within its scatter of {scatter}°"
     if found is None or found.crank is None or told != wheel or not found.cams:
         return Row(f"capture: real file {name}", how, told, target, False)

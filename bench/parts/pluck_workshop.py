@@ -16,6 +16,7 @@ from twoturn.pluck.read import read_pluck
 PLUCKED, OTHERS = 160, 300
 FIRST_SEED = 700_000
 HOW = f"{PLUCKED} recordings of 1 to 10 plucks: hum, speech, impacts, air tool, reverberation, clipping, gates, gain"
+WIDENED = "the last widening of the interval was chosen after one look at this figure, on other seeds"
 
 
 @dataclass(frozen=True)
@@ -26,9 +27,6 @@ class Heard:
     error: float
     inside: bool
     peer_error: float
-
-
-WIDENED = "the last widening of the interval was chosen after one look at this figure, on other seeds"
 
 
 def measure() -> list[Row]:
