@@ -11,7 +11,7 @@ demo: $(VENV)/.run
 
 test: check-format check-lint check-types check-layers check-docs check-tests
 
-bench: $(VENV)/.dev
+bench: $(VENV)/.bench
 	$(BIN)/python -m bench
 
 format: $(VENV)/.dev
@@ -43,7 +43,7 @@ check-tests: $(VENV)/.dev
 
 lock:
 	rm -rf build/lock && $(PYTHON) -m venv build/lock && build/lock/bin/python -m pip --quiet install uv
-	cd requirements && for part in run dev; do UV_PYTHON_DOWNLOADS=never ../build/lock/bin/uv pip compile --quiet --universal \
+	cd requirements && for part in run dev bench; do UV_PYTHON_DOWNLOADS=never ../build/lock/bin/uv pip compile --quiet --universal \
 	  --python-version 3.11 --generate-hashes --only-binary :all: --no-emit-index-url --no-emit-find-links \
 	  --no-annotate --no-header $$part.in -o $$part.txt || exit 1; done
 	! grep -nE '://|file:|--index-url' requirements/*.txt
@@ -61,4 +61,8 @@ $(VENV)/.run: $(VENV)/pyvenv.cfg requirements/run.txt pyproject.toml
 
 $(VENV)/.dev: $(VENV)/.run requirements/dev.txt
 	$(PIP) install --require-hashes --only-binary :all: -r requirements/dev.txt
+	touch $@
+
+$(VENV)/.bench: $(VENV)/.dev requirements/bench.txt
+	$(PIP) install --require-hashes --only-binary :all: -r requirements/bench.txt
 	touch $@

@@ -8,6 +8,7 @@ PARTS = (
     "pluck_workshop",
     "pluck_tension",
     "pluck_real",
+    "pluck_peers",
     "capture_angle",
     "capture_teeth",
     "capture_real",
