@@ -47,8 +47,8 @@ def _row(name: str, error: np.ndarray, called: int, second: float) -> Row:
     near = error[error <= GROSS]
     figure = (
         f"a note in {len(error)} of {PLUCKED}, {len(error) - len(near)} of them off by more than 5 %; of the others "
-        f"median {100 * np.median(near):.2f} %, 95th percentile {100 * np.percentile(near, 95):.2f} %; a note in {called} "
-        f"of {OTHERS} recordings without a pluck; {1e3 * second:.1f} ms a second of sound{_real(name)}"
+        f"median {100 * np.median(near):.2f} %, 95th percentile {100 * np.percentile(near, 95):.2f} %; a note in "
+        f"{called} of {OTHERS} recordings without a pluck; {1e3 * second:.1f} ms a second of sound{_real(name)}"
     )
     return Row(
         f"pluck: peer, {name}",
