@@ -9,8 +9,8 @@ import numpy as np
 from bench.shipped import DRIVES, short
 from bench.table import Row, best_of
 from twoturn.drive.load import read_drive
-from twoturn.mechanics.inputs import uncertain_inputs
-from twoturn.mechanics.montecarlo import sensitivities, spread_of_rest
+from twoturn.mechanics.spread.inputs import uncertain_inputs
+from twoturn.mechanics.spread.montecarlo import sensitivities, spread_of_rest
 
 DRAWS = 100_000
 WARMER_K, TEMPERATURE_U_K = 20.0, 4.0

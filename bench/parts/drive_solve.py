@@ -12,7 +12,8 @@ from bench.table import Row, ms
 from twoturn.acts.drive import SolvedDrive, answer_of, solve_drive
 from twoturn.drive.load import read_drive
 from twoturn.drive.parts import Drive
-from twoturn.mechanics.belt import BeltAtRest, belt_at_rest
+from twoturn.mechanics.belt import belt_at_rest
+from twoturn.mechanics.rest.known import BeltAtRest
 
 WARMER_K = 20.0
 RUNS = 15

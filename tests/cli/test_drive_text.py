@@ -11,7 +11,7 @@ from tests.drive.file_texts import MEASURED, WHOLE, changed
 import twoturn
 from twoturn.acts.drive import answer_of, solve_drive, without_marks, without_place
 from twoturn.cli.drive_text import drive_lines
-from twoturn.mechanics.closing import DOUBT
+from twoturn.mechanics.setting.closing import DOUBT
 
 ALDER = (Path(twoturn.__file__).parent / "demo" / "drives" / "alder-one-cam.toml").read_text(encoding="utf-8")
 

@@ -18,7 +18,7 @@ from twoturn.acts.drive import solve_drive
 from twoturn.drive.load import read_drive
 from twoturn.drive.network import loose_points, solve_network
 from twoturn.drive.network_model import Bearing, Distance, Network, NetworkError, Side
-from twoturn.mechanics.length_u import length_u_mm
+from twoturn.mechanics.setting.length_u import length_u_mm
 
 TRUTH = {"crank": 0j, "cam": 10 + 300j, "pump": -80 + 120j, "idler": 95 + 160j, "bolt": -60 + 220j}
 

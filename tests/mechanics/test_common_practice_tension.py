@@ -8,7 +8,7 @@ import pytest
 
 import twoturn
 from twoturn.acts.drive import describe_drive
-from twoturn.mechanics.loop import Cord
+from twoturn.mechanics.rest.loop import Cord
 
 DRIVES = Path(twoturn.__file__).parent / "demo" / "drives"
 CORD = Cord(stiffness_n=420e3)

@@ -11,7 +11,7 @@ from tests.mechanics.mechanic_drives import drive_text
 from twoturn.drive.load import read_drive
 from twoturn.errors import DomainError
 from twoturn.mechanics.belt import belt_at_rest
-from twoturn.mechanics.montecarlo import sensitivities, spread_of_rest
+from twoturn.mechanics.spread.montecarlo import sensitivities, spread_of_rest
 
 KINDS = ["locked set", "locked target", "double", "double reacts", "arm", "arm locked", "slide", "ram"]
 
@@ -39,7 +39,7 @@ def test_a_draw_is_the_drive_with_those_numbers(kind: str, warmer_k: float) -> N
 
 def redrawn(text: str, drive: object, draw: int) -> str:
     """The file with the numbers of one draw written in."""
-    from twoturn.mechanics.inputs import uncertain_inputs
+    from twoturn.mechanics.spread.inputs import uncertain_inputs
 
     generator = np.random.default_rng(8)
     inputs = uncertain_inputs(drive, drive.belts[0])  # type: ignore[attr-defined, arg-type]

@@ -11,7 +11,7 @@ from tests.mechanics.mechanic_drives import KINDS, drive_text
 from tests.mechanics.slow_drive import SlowDrive
 from tests.mechanics.test_rest_positions import answer, changed, longer, teeth_of
 
-from twoturn.mechanics.settling import on_clock
+from twoturn.mechanics.setting.settling import on_clock
 
 SPRUNG = ["double reacts", "arm", "slide", "ram"]
 

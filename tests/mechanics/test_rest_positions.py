@@ -13,7 +13,7 @@ from twoturn.acts.drive import describe_drive
 from twoturn.drive.load import read_drive
 from twoturn.drive.path import as_complex, belt_path
 from twoturn.errors import FileFaults
-from twoturn.mechanics.closing import DOUBT
+from twoturn.mechanics.setting.closing import DOUBT
 
 
 def changed(text: str, **values: object) -> str:

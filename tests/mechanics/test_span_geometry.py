@@ -11,8 +11,9 @@ from tests.mechanics.mechanic_drives import drive_text
 from twoturn.drive.load import read_drive
 from twoturn.drive.path import belt_path
 from twoturn.errors import DomainError
-from twoturn.mechanics.belt import BeltAtRest, belt_at_rest
-from twoturn.mechanics.spans import span_geometry
+from twoturn.mechanics.answers.spans import span_geometry
+from twoturn.mechanics.belt import belt_at_rest
+from twoturn.mechanics.rest.known import BeltAtRest
 
 
 def at_rest(text: str) -> BeltAtRest:

@@ -17,7 +17,8 @@ from twoturn.drive.parts import Drive, Shaft
 from twoturn.drive.path import as_points
 from twoturn.drive.turning import marks_return, shaft_deg_per_tooth
 from twoturn.errors import DomainError
-from twoturn.mechanics.belt import BeltAtRest, belt_at_rest
+from twoturn.mechanics.belt import belt_at_rest
+from twoturn.mechanics.rest.known import BeltAtRest
 
 COLDEST_C, HOTTEST_C = -60.0, 200.0
 CAUTION = "The vehicle maker's procedure and values come first; this is advice. Local law decides."

@@ -14,14 +14,15 @@ from twoturn.drive.parts import Drive, Pulley
 from twoturn.drive.radii import block_growth, speed_ratio
 from twoturn.drive.threading import thread_order
 from twoturn.drive.turning import realign
-from twoturn.mechanics.band import Band, friction_band_n, is_held, tension_band
-from twoturn.mechanics.belt import BeltAtRest, Resting, how_far, missing_for_rest
-from twoturn.mechanics.fits import belt_fits
+from twoturn.mechanics.answers.band import Band, friction_band_n, is_held, tension_band
+from twoturn.mechanics.answers.fits import belt_fits
+from twoturn.mechanics.answers.slopes import slopes_at
+from twoturn.mechanics.belt import missing_for_rest
 from twoturn.mechanics.kinds.ram import RamArm
-from twoturn.mechanics.length_u import length_u_mm
-from twoturn.mechanics.pushed import SHARE, laid_apart
-from twoturn.mechanics.slopes import slopes_at
-from twoturn.mechanics.stand import Stand
+from twoturn.mechanics.rest.known import BeltAtRest, Resting, how_far
+from twoturn.mechanics.rest.stand import Stand
+from twoturn.mechanics.setting.length_u import length_u_mm
+from twoturn.mechanics.spread.pushed import SHARE, laid_apart
 from twoturn.timing.counts import tooth_counts
 
 UNKNOWN = ("pointer_deg", "adjuster_deg", "centre_mm", "tension_n", "on_stop", "short_mm", "short_pitches")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from twoturn.mechanics.closing import DOUBT
+from twoturn.mechanics.setting.closing import DOUBT
 from twoturn.words.numbers import list_words, plain, pointer_words, range_words, turns_words, with_unit
 from twoturn.words.terms import shown
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from twoturn.drive.laid import LaidBelt
 from twoturn.drive.parts import Belt, Drive
-from twoturn.mechanics.belt import BeltAtRest
+from twoturn.mechanics.rest.known import BeltAtRest
 from twoturn.picture import svg
 from twoturn.picture.belt_art import belt_art, belt_outline, painted_art, tens, travel_arrow
 from twoturn.picture.labels import Label, Page, put, put_at

@@ -8,7 +8,8 @@ from functools import cached_property
 from twoturn.drive.model.tensioners import SettingStep, Tensioner
 from twoturn.drive.model.work import FastenerTable, PinTable, RequirementTable
 from twoturn.drive.parts import Belt, Drive, Pulley, Shaft
-from twoturn.mechanics.belt import BeltAtRest, belt_at_rest
+from twoturn.mechanics.belt import belt_at_rest
+from twoturn.mechanics.rest.known import BeltAtRest
 from twoturn.plan.model import PlanCaution, Record, Value
 from twoturn.plan.sequence import sequence_of
 from twoturn.plan.sorting import sort_fasteners

@@ -5,9 +5,10 @@ from __future__ import annotations
 from twoturn.drive.laid import lay
 from twoturn.drive.model.tensioners import Tensioner
 from twoturn.drive.parts import Belt, Drive
-from twoturn.mechanics.belt import BeltAtRest, belt_at_rest
-from twoturn.mechanics.pushed import SHARE, laid_apart
-from twoturn.mechanics.rest import Standing
+from twoturn.mechanics.belt import belt_at_rest
+from twoturn.mechanics.rest.balances import Standing
+from twoturn.mechanics.rest.known import BeltAtRest
+from twoturn.mechanics.spread.pushed import SHARE, laid_apart
 from twoturn.timing.counts import ToothCount, tooth_counts
 from twoturn.words.numbers import plain, pointer_words
 

@@ -9,9 +9,9 @@ from typing import Any
 from twoturn.drive.model.tensioners import LockedEccentric
 from twoturn.drive.parts import Belt, Drive
 from twoturn.errors import DomainError
-from twoturn.mechanics.band import tension_band
-from twoturn.mechanics.belt import BeltAtRest, Resting
-from twoturn.mechanics.spans import span_geometry
+from twoturn.mechanics.answers.band import tension_band
+from twoturn.mechanics.answers.spans import span_geometry
+from twoturn.mechanics.rest.known import BeltAtRest, Resting
 from twoturn.pluck.span import Span, mass_from_weighing
 from twoturn.pluck.tension import frequency_of
 from twoturn.quantity.reading import Reading

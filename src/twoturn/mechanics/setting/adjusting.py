@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from twoturn.drive.path import BoolArray, FloatArray
-from twoturn.mechanics.limits import Limits
-from twoturn.mechanics.loop import Balance, Cord, Look, Loop, balance, look
-from twoturn.mechanics.roots import find_roots
+from twoturn.mechanics.rest.limits import Limits
+from twoturn.mechanics.rest.loop import Balance, Cord, Look, Loop, balance, look
+from twoturn.mechanics.rest.roots import find_roots
 
 NEWTON_STEPS = 12
 

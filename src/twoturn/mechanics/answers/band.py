@@ -7,12 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from twoturn.drive.model.tensioners import LockedEccentric
-from twoturn.mechanics.belt import Resting
-from twoturn.mechanics.loop import look
-from twoturn.mechanics.rest import Standing
-from twoturn.mechanics.settling import sprung_rests
-from twoturn.mechanics.stand import Stand
-from twoturn.mechanics.window import Sweep, Window, tension_over_window, window_between_stops
+from twoturn.mechanics.answers.window import Sweep, Window, tension_over_window, window_between_stops
+from twoturn.mechanics.rest.balances import Standing
+from twoturn.mechanics.rest.known import Resting
+from twoturn.mechanics.rest.loop import look
+from twoturn.mechanics.rest.stand import Stand
+from twoturn.mechanics.setting.settling import sprung_rests
 
 
 @dataclass(frozen=True)

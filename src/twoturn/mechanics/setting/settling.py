@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from twoturn.drive.model.tensioners import DoubleEccentric, LockedEccentric
-from twoturn.mechanics.adjusting import Adjustments, adjusters
-from twoturn.mechanics.limits import Limits
-from twoturn.mechanics.locking import held_at, locked_rests
-from twoturn.mechanics.loop import look
-from twoturn.mechanics.rest import DEAD_CENTRE, Balances, NoPlace, Outcome, Standing, arm_rests
-from twoturn.mechanics.stand import Setting, Stand
+from twoturn.mechanics.rest.balances import DEAD_CENTRE, Balances, NoPlace, Outcome, Standing, arm_rests
+from twoturn.mechanics.rest.limits import Limits
+from twoturn.mechanics.rest.loop import look
+from twoturn.mechanics.rest.stand import Setting, Stand
+from twoturn.mechanics.setting.adjusting import Adjustments, adjusters
+from twoturn.mechanics.setting.locking import held_at, locked_rests
 
 WHOLE_TURN = Limits(None, None, None, "deg")
 

@@ -10,10 +10,10 @@ from twoturn.drive.model.tensioners import DoubleEccentric, LockedEccentric
 from twoturn.drive.parts import Drive
 from twoturn.drive.path import BoolArray, FloatArray
 from twoturn.drive.radii import block_growth
-from twoturn.mechanics.belt import BeltAtRest, Resting, on_the_notch, shape_of
-from twoturn.mechanics.loop import Loop, balance, look
-from twoturn.mechanics.rest import Standing
-from twoturn.mechanics.stand import Setting, Stand
+from twoturn.mechanics.rest.balances import Standing
+from twoturn.mechanics.rest.known import BeltAtRest, Resting, on_the_notch, shape_of
+from twoturn.mechanics.rest.loop import Loop, balance, look
+from twoturn.mechanics.rest.stand import Setting, Stand
 
 GRID = 61
 NEWTON_STEPS = 30

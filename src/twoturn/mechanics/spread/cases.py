@@ -10,10 +10,10 @@ import numpy as np
 from twoturn.drive.model.tensioners import DoubleEccentric, LockedEccentric
 from twoturn.drive.path import BoolArray, FloatArray
 from twoturn.mechanics.kinds.pose import Number
-from twoturn.mechanics.loop import Balance, Look, balance, look
-from twoturn.mechanics.numbers import Numbers
-from twoturn.mechanics.settling import Set
-from twoturn.mechanics.stand import Setting, Stand
+from twoturn.mechanics.rest.loop import Balance, Look, balance, look
+from twoturn.mechanics.rest.numbers import Numbers
+from twoturn.mechanics.rest.stand import Setting, Stand
+from twoturn.mechanics.setting.settling import Set
 
 STEPS = 10
 CLOSE = 1e-7  # a Newton step that short leaves an error far below it

@@ -9,9 +9,9 @@ import numpy as np
 
 from twoturn.drive.path import BoolArray, FloatArray
 from twoturn.mechanics.kinds.pose import Number
-from twoturn.mechanics.limits import Limits
-from twoturn.mechanics.loop import Cord, Look, Loop, balance, look
-from twoturn.mechanics.roots import Roots, find_roots
+from twoturn.mechanics.rest.limits import Limits
+from twoturn.mechanics.rest.loop import Cord, Look, Loop, balance, look
+from twoturn.mechanics.rest.roots import Roots, find_roots
 
 Stop = Literal["low", "high"]
 DEAD_CENTRE = "the tensioner would stand at or over dead centre, where its spring has no lever on the belt"

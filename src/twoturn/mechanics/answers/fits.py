@@ -9,13 +9,13 @@ import numpy as np
 
 from twoturn.drive.model.tensioners import DoubleEccentric, LockedEccentric
 from twoturn.drive.path import BoolArray, FloatArray
-from twoturn.mechanics.adjusting import Adjustments, adjusters
+from twoturn.mechanics.answers.window import holds_with_any_belt, limits_at, window_between_stops
 from twoturn.mechanics.kinds.pose import Number
-from twoturn.mechanics.locking import locked_rests
-from twoturn.mechanics.loop import Loop, look
-from twoturn.mechanics.rest import Balances, NoPlace, Outcome, Standing, arm_rests
-from twoturn.mechanics.stand import Stand
-from twoturn.mechanics.window import holds_with_any_belt, limits_at, window_between_stops
+from twoturn.mechanics.rest.balances import Balances, NoPlace, Outcome, Standing, arm_rests
+from twoturn.mechanics.rest.loop import Loop, look
+from twoturn.mechanics.rest.stand import Stand
+from twoturn.mechanics.setting.adjusting import Adjustments, adjusters
+from twoturn.mechanics.setting.locking import locked_rests
 
 EITHER_SIDE = 3
 ROUNDS = 6

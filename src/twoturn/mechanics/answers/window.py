@@ -9,13 +9,13 @@ import numpy as np
 
 from twoturn.drive.model.tensioners import DoubleEccentric, Hydraulic
 from twoturn.drive.path import BoolArray, FloatArray
-from twoturn.mechanics.adjusting import Adjustments, adjusters_from
 from twoturn.mechanics.kinds.ram import RamArm
-from twoturn.mechanics.limits import Limits
-from twoturn.mechanics.loop import Cord, Look, Loop, balance, look
-from twoturn.mechanics.rest import fitting_length_mm
-from twoturn.mechanics.roots import find_roots, outermost
-from twoturn.mechanics.stand import Stand
+from twoturn.mechanics.rest.balances import fitting_length_mm
+from twoturn.mechanics.rest.limits import Limits
+from twoturn.mechanics.rest.loop import Cord, Look, Loop, balance, look
+from twoturn.mechanics.rest.roots import find_roots, outermost
+from twoturn.mechanics.rest.stand import Stand
+from twoturn.mechanics.setting.adjusting import Adjustments, adjusters_from
 
 EDGE_HALVINGS = 48
 NEWTON_STEPS = 15

@@ -11,13 +11,13 @@ from twoturn.drive.laid import LaidBelt, lay
 from twoturn.drive.model.tensioners import AnyTensioner, LockedEccentric
 from twoturn.drive.parts import Drive
 from twoturn.drive.path import ComplexArray, belt_path
-from twoturn.mechanics.belt import BeltAtRest
-from twoturn.mechanics.cases import rest_of_cases
-from twoturn.mechanics.inputs import UncertainInput, uncertain_inputs
-from twoturn.mechanics.loop import LEAST_LEVER
-from twoturn.mechanics.numbers import Numbers
-from twoturn.mechanics.settling import Set, settle
-from twoturn.mechanics.stand import Stand
+from twoturn.mechanics.rest.known import BeltAtRest
+from twoturn.mechanics.rest.loop import LEAST_LEVER
+from twoturn.mechanics.rest.numbers import Numbers
+from twoturn.mechanics.rest.stand import Stand
+from twoturn.mechanics.setting.settling import Set, settle
+from twoturn.mechanics.spread.cases import rest_of_cases
+from twoturn.mechanics.spread.inputs import UncertainInput, uncertain_inputs
 
 SHARE = 0.01
 """Part of a standard uncertainty by which a number is moved [-]."""

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from twoturn.drive.model.tensioners import DoubleEccentric
-from twoturn.mechanics.loop import Look, balance, look
-from twoturn.mechanics.rest import Standing
-from twoturn.mechanics.stand import Stand
+from twoturn.mechanics.rest.balances import Standing
+from twoturn.mechanics.rest.loop import Look, balance, look
+from twoturn.mechanics.rest.stand import Stand
 
 STEP_K = 0.5
 DEG = np.pi / 180

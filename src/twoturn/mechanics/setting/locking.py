@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from twoturn.drive.path import FloatArray
-from twoturn.mechanics.limits import Limits
-from twoturn.mechanics.loop import Cord, Loop, look
-from twoturn.mechanics.rest import DEAD_CENTRE, NoPlace, Outcome, Standing
-from twoturn.mechanics.roots import find_roots, outermost
+from twoturn.mechanics.rest.balances import DEAD_CENTRE, NoPlace, Outcome, Standing
+from twoturn.mechanics.rest.limits import Limits
+from twoturn.mechanics.rest.loop import Cord, Loop, look
+from twoturn.mechanics.rest.roots import find_roots, outermost
 
 
 def locked_rests(loop: Loop, cord: Cord, limits: Limits, free_mm: FloatArray, target_n: float) -> list[Outcome]:

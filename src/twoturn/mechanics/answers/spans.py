@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from twoturn.errors import DomainError
-from twoturn.mechanics.belt import BeltAtRest
-from twoturn.mechanics.length_u import coordinate_u_mm
+from twoturn.mechanics.rest.known import BeltAtRest
+from twoturn.mechanics.setting.length_u import coordinate_u_mm
 
 
 @dataclass(frozen=True)

@@ -8,8 +8,8 @@ from twoturn.drive.model.base import Table
 from twoturn.drive.model.tensioners import LockedEccentric, Tensioner
 from twoturn.drive.parts import Belt, Drive
 from twoturn.drive.radii import pulley_expansion_per_k
-from twoturn.mechanics.length_u import UNKNOWN_U_MM, anchor_key, coordinate_u_mm
-from twoturn.mechanics.numbers import Key
+from twoturn.mechanics.rest.numbers import Key
+from twoturn.mechanics.setting.length_u import UNKNOWN_U_MM, anchor_key, coordinate_u_mm
 
 STIFFNESS_U = 0.20
 BELT_KEYS = ("length_at_n", "length_error_mm", "back_mm", "tip_mm", "expansion_per_k")

@@ -10,9 +10,9 @@ import numpy as np
 from twoturn.drive.model.tensioners import AnyTensioner, DoubleEccentric
 from twoturn.drive.parts import Belt, Drive
 from twoturn.drive.path import FloatArray, belt_path
-from twoturn.mechanics.belt import BeltAtRest, Closure, Shape, notch_shape, where
-from twoturn.mechanics.length_u import length_u_mm
-from twoturn.mechanics.stand import Stand
+from twoturn.mechanics.rest.known import BeltAtRest, Closure, Shape, notch_shape, where
+from twoturn.mechanics.rest.stand import Stand
+from twoturn.mechanics.setting.length_u import length_u_mm
 
 DOUBT = "Check the drive file first: "
 MOST_U = 2.0

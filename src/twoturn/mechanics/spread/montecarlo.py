@@ -9,12 +9,12 @@ import numpy as np
 from twoturn.drive.parts import Belt, Drive
 from twoturn.drive.path import FloatArray
 from twoturn.errors import DomainError
-from twoturn.mechanics.cases import Cases, rest_of_cases
-from twoturn.mechanics.inputs import UncertainInput, uncertain_inputs
-from twoturn.mechanics.numbers import Numbers
-from twoturn.mechanics.rest import NoPlace
-from twoturn.mechanics.settling import Set, settle
-from twoturn.mechanics.stand import Stand
+from twoturn.mechanics.rest.balances import NoPlace
+from twoturn.mechanics.rest.numbers import Numbers
+from twoturn.mechanics.rest.stand import Stand
+from twoturn.mechanics.setting.settling import Set, settle
+from twoturn.mechanics.spread.cases import Cases, rest_of_cases
+from twoturn.mechanics.spread.inputs import UncertainInput, uncertain_inputs
 from twoturn.quantity.montecarlo import symmetric_interval
 
 TEMPERATURE = ("drive", "", "temperature_c")

@@ -17,9 +17,9 @@ from twoturn.mechanics.kinds.locked import Locked
 from twoturn.mechanics.kinds.pose import Kind, Number
 from twoturn.mechanics.kinds.ram import RamArm
 from twoturn.mechanics.kinds.slide import Sliding
-from twoturn.mechanics.limits import Limits, limits_of
-from twoturn.mechanics.loop import Cord, Loop
-from twoturn.mechanics.numbers import AS_WRITTEN, Numbers
+from twoturn.mechanics.rest.limits import Limits, limits_of
+from twoturn.mechanics.rest.loop import Cord, Loop
+from twoturn.mechanics.rest.numbers import AS_WRITTEN, Numbers
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,1 @@
+"""What is set once at the reference temperature and then held, and whether length and path agree."""
