@@ -6,13 +6,14 @@ import zlib
 from collections.abc import Callable
 from pathlib import Path
 
-from twoturn.capture import csv, wav
+from twoturn.capture import csv, vcd, wav
 from twoturn.capture.files import open_plain
 from twoturn.capture.model import Capture
 from twoturn.errors import RecordingError
 
 FORMATS: tuple[tuple[Callable[[bytes], bool], Callable[[Path], Capture]], ...] = (
     (wav.probe, wav.read),
+    (vcd.probe, vcd.read),
     (csv.probe, csv.read),
 )
 READABLE = "CSV text (time and one column a channel, or bare edge times) or WAV, also packed with gzip"
