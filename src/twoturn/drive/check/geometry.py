@@ -80,9 +80,8 @@ def geometry_faults(belt: Belt, centres_mm: FloatArray) -> list[GeometryFault]:
         gaps = pulley_gaps(centres, radii)
         path = belt_path(centres, radii, np.array([one.inside for one in belt.pulleys]), belt.sense)
         clearances = span_clearances(path, centres, radii)
-    overlaps = _overlaps(belt, gaps)
-    if overlaps:
-        return overlaps
+    if np.any(gaps <= 0):
+        return _overlaps(belt, gaps)
     faults = _wraps(belt, path, centres, radii) + _through(belt, clearances)
     return faults or _wrap_sum(belt, path) or _crossings(belt, path)
 
@@ -149,8 +148,9 @@ def _clear_of_mm(belt: Belt, number: int, centres: ComplexArray, radii_mm: Float
 
 
 def _wraps(belt: Belt, path: Path, centres: ComplexArray, radii_mm: FloatArray) -> list[GeometryFault]:
-    faults = []
-    for number, wrap in enumerate(np.degrees(path.wraps_rad)):
+    faults, wraps = [], np.degrees(path.wraps_rad)
+    for number in np.flatnonzero((wraps > MOST_WRAP_DEG) | (wraps < LEAST_WRAP_DEG)):
+        wrap = wraps[number]
         words = _named(belt, number)
         found = f"a wrap of {wrap:.1f}°"
         if wrap > MOST_WRAP_DEG:
@@ -158,7 +158,7 @@ def _wraps(belt: Belt, path: Path, centres: ComplexArray, radii_mm: FloatArray) 
             if clear > 0:
                 found += f" (the belt does not touch {words['one']} there: it passes about {clear:.1f} mm clear of it)"
             faults.append(GeometryFault("wrap-wide", belt.pulleys[number].id, found, words))
-        elif wrap < LEAST_WRAP_DEG:
+        else:
             faults.append(GeometryFault("wrap-narrow", belt.pulleys[number].id, found, words))
     return faults
 
@@ -174,7 +174,9 @@ def _through(belt: Belt, clearances: FloatArray) -> list[GeometryFault]:
 
 def _crossings(belt: Belt, path: Path) -> list[GeometryFault]:
     faults, count = [], len(belt.pulleys)
-    for first, second in zip(*np.nonzero(np.triu(span_crossings(path), 1)), strict=True):
+    for first, second in zip(*np.nonzero(span_crossings(path)), strict=True):
+        if first > second:
+            continue
         words = _named(belt, first, (first + 1) % count, second, (second + 1) % count)
         found = "two spans of the belt that cross each other"
         faults.append(GeometryFault("belt-crosses", belt.pulleys[(second + 1) % count].id, found, words))

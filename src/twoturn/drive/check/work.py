@@ -13,6 +13,8 @@ from twoturn.drive.naming import near
 from twoturn.drive.toml_lines import Path
 
 YES_NO = ("mark", "pin", "pointer", "hand twist", "pin depth")
+PLAIN = (str, int, float, tuple)
+"""Values that hold no table of their own."""
 _METRIC = re.compile(r"^M\d{1,3}([.,]\d+)?(\s*[x×]\s*\d{1,2}([.,]\d+)?)?$")
 
 
@@ -51,14 +53,18 @@ def _check_uncertainties(table: BaseModel, path: Path, faults: FaultList) -> Non
                 faults.refuse("uncertainty-alone", (*path, f"{key}_u"), shown(u), key=key)
             elif isinstance(u, list) and not isinstance(value, tuple):
                 faults.refuse("uncertainty-shape", (*path, f"{key}_u"), shown(u), key=key)
-    for name, field in type(table).model_fields.items():
-        value, key = getattr(table, name), field.alias or name
+    fields = type(table).model_fields
+    for name in sorted(table.model_fields_set & fields.keys()):
+        value = getattr(table, name)
+        if isinstance(value, PLAIN):
+            continue
+        inside = (*path, fields[name].alias or name)
         if isinstance(value, BaseModel):
-            _check_uncertainties(value, (*path, key), faults)
-        elif isinstance(value, list):
-            for index, row in enumerate(value):
-                if isinstance(row, BaseModel):
-                    _check_uncertainties(row, (*path, key, index), faults)
+            _check_uncertainties(value, inside, faults)
+            continue
+        for index, row in enumerate(value):
+            if isinstance(row, BaseModel):
+                _check_uncertainties(row, (*inside, index), faults)
 
 
 def _check_fasteners(file: DriveFile, faults: FaultList) -> None:

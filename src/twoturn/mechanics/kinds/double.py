@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from twoturn.drive.path import ComplexArray
-from twoturn.mechanics.kinds.pose import RAD_PER_DEG, Number, Pose, unit_at, unit_slope_at
+from twoturn.mechanics.kinds.pose import RAD_PER_DEG, Number, Pose, unit_at
 
 NMM_PER_NM = 1000.0
 
@@ -64,14 +64,15 @@ class SprungEccentric:
         angle = (self.notch_deg + self.tightens * pointer) * RAD_PER_DEG
         turned = (np.asarray(adjuster_deg, dtype=float) + 0 * pointer) * RAD_PER_DEG
         outward = self.arm_mm * unit_at(angle)
-        centre = self.bolt + self.adjuster_mm * unit_at(turned) + outward
+        carried = self.adjuster_mm * unit_at(turned)
+        centre = self.bolt + carried + outward
         effort, by_adjuster = self._effort(pointer, adjuster_deg)
         zero = np.zeros(np.shape(centre))
         return Pose(
             centre=centre,
-            first=self.tightens * self.arm_mm * unit_slope_at(angle),
+            first=-1j * self.tightens * outward,
             second=-outward,
-            by_adjuster=self.adjuster_mm * unit_slope_at(turned),
+            by_adjuster=-1j * carried,
             effort=zero + effort,
             effort_slope=zero - NMM_PER_NM * self.spring.rate_nm_per_deg / RAD_PER_DEG,
             effort_by_adjuster=zero + by_adjuster,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from twoturn.drive.path import ComplexArray
-from twoturn.mechanics.kinds.pose import RAD_PER_DEG, Number, Pose, still, unit_at, unit_slope_at
+from twoturn.mechanics.kinds.pose import RAD_PER_DEG, Number, Pose, still, unit_at
 
 
 @dataclass(frozen=True)
@@ -32,5 +32,4 @@ class Locked:
         """The pulley at a pointer [°]; ``adjuster_deg`` [°] plays no part."""
         angle = (self.notch_deg + self.tightens * np.asarray(pointer, dtype=float) + 0 * adjuster_deg) * RAD_PER_DEG
         outward = self.arm_mm * unit_at(angle)
-        first = self.tightens * self.arm_mm * unit_slope_at(angle)
-        return still(self.bolt + outward, first, -outward, self.arm_mm)
+        return still(self.bolt + outward, -1j * self.tightens * outward, -outward, self.arm_mm)

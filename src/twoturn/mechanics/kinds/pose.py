@@ -61,13 +61,8 @@ class Kind(Protocol):
 
 
 def unit_at(angle_rad: Number) -> ComplexArray:
-    """u(θ) = (sin θ, cos θ) of a clock angle [rad], as sin θ + i·cos θ [-]."""
+    """u(θ) = (sin θ, cos θ) of a clock angle [rad], as sin θ + i·cos θ [-]; its slope u′(θ) is −i·u(θ)."""
     return np.asarray(np.sin(angle_rad) + 1j * np.cos(angle_rad))
-
-
-def unit_slope_at(angle_rad: Number) -> ComplexArray:
-    """u′(θ) = (cos θ, −sin θ) of a clock angle [rad], as cos θ − i·sin θ [-]."""
-    return np.asarray(np.cos(angle_rad) - 1j * np.sin(angle_rad))
 
 
 def still(centre: ComplexArray, first: ComplexArray, second: ComplexArray, lever_mm: Number) -> Pose:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from twoturn.drive.path import ComplexArray, FloatArray
-from twoturn.mechanics.kinds.pose import RAD_PER_DEG, Number, Pose, unit_at, unit_slope_at
+from twoturn.mechanics.kinds.pose import RAD_PER_DEG, Number, Pose, unit_at
 
 LEAST_LEVER = 0.3
 
@@ -48,7 +48,7 @@ class RamArm:
         angle = (self.notch_deg + self.tightens * np.asarray(pointer, dtype=float) + self.ram_deg) * RAD_PER_DEG
         outward = self.ram_arm_mm * unit_at(angle)
         rod = self.pivot + outward - self.base
-        first = self.tightens * self.ram_arm_mm * unit_slope_at(angle)
+        first = -1j * self.tightens * outward
         length = np.abs(rod)
         slope = (rod * np.conj(first)).real / length
         curve = (np.abs(first) ** 2 - (rod * np.conj(outward)).real - slope**2) / length
@@ -65,7 +65,7 @@ class RamArm:
         zero = np.zeros(np.shape(centre))
         return Pose(
             centre=centre,
-            first=self.tightens * self.arm_mm * unit_slope_at(angle),
+            first=-1j * self.tightens * outward,
             second=-outward,
             by_adjuster=np.zeros(np.shape(centre), dtype=np.complex128),
             effort=zero + push * slope,

@@ -145,16 +145,18 @@ class Loop:
             last=directions[..., -1],
         )
 
+    @cached_property
+    def _beside(self) -> tuple[ComplexArray, ComplexArray, FloatArray, FloatArray]:
+        """Centres before and after the tensioner's pulley [mm], radii of the three [mm], and which way they turn."""
+        around = [(self.at + step) % self.inside.size for step in (-1, 0, 1)]
+        before, after = self.centres[..., around[0]], self.centres[..., around[2]]
+        return before, after, self.radii_mm[..., around], turning(self.inside, self.sense)[around]
+
     def near(self, centre: ComplexArray) -> NearTensioner:
         """Both spans at the tensioner's pulley and the whole length with it at ``centre`` x + i·y [mm]."""
-        fixed = self.rest_of_path
-        around = [(self.at + step) % self.inside.size for step in (-1, 0, 1)]
-        way = turning(self.inside, self.sense)[around]
-        radii = self.radii_mm[..., around]
-        signed = way * radii
-        before, after = self.centres[..., around[0]], self.centres[..., around[2]]
+        fixed, (before, after, radii, way) = self.rest_of_path, self._beside
         ends = _columns(before, centre, after)
-        spans, directions = tangents(ends[..., :-1], ends[..., 1:], signed)
+        spans, directions = tangents(ends[..., :-1], ends[..., 1:], way * radii)
         coming, going = directions[..., 0], directions[..., 1]
         chain = _columns(fixed.last, coming, going, fixed.first)
         wraps = wrap_angles(chain[..., :-1], chain[..., 1:], way)
@@ -253,7 +255,7 @@ def _near_of_two(loop: Loop, centre: ComplexArray) -> NearTensioner:
 
 def _columns(*values: ComplexArray) -> ComplexArray:
     """Values side by side in a new last axis; their shapes broadcast."""
-    table = np.empty((*np.broadcast_shapes(*(np.shape(value) for value in values)), len(values)), dtype=np.complex128)
+    table = np.empty((*np.broadcast(*values).shape, len(values)), dtype=np.complex128)
     for index, value in enumerate(values):
         table[..., index] = value
     return table

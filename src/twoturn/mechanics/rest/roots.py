@@ -15,7 +15,29 @@ MOST_STEPS = 80
 ROUNDS = 6
 FINER = 24
 HALVINGS = 40
-CLOSE = 1e-9  # a Newton step that short leaves an error far below it
+CLOSE = 1e-5  # a Newton step that short leaves its square as error, about
+CLOSE_HALVED = 1e-9  # a halving leaves an error as large as itself
+
+
+@dataclass(frozen=True)
+class Brackets:
+    """Cells in each of which one function changes sign; shape (k,) throughout.
+
+    Attributes
+    ----------
+    low, high, row
+        Ends of the cell, in the unit of the places, and the function's row.
+    sign
+        Sign of the function at the low end [-].
+    start
+        Where to begin.
+    """
+
+    low: FloatArray
+    high: FloatArray
+    row: np.ndarray
+    sign: FloatArray
+    start: FloatArray
 
 
 @dataclass(frozen=True)
@@ -55,10 +77,11 @@ def find_roots(function: Function, places: FloatArray, values: FloatArray, slope
     Roots
         Ordered by row, then by place; accurate to rounding.
     """
-    low, high, row = _brackets(values, slopes, places, function)
+    cells = _brackets(values, slopes, places, function)
+    row = cells.row
     if not row.size:
-        return Roots(row, low, low)
-    at, slope = polish(function, low, high, row)
+        return Roots(row, cells.low, cells.low)
+    at, slope = polish(function, cells)
     order = np.lexsort((at, row))
     kept = _distinct(row[order], at[order])
     return Roots(row[order][kept], at[order][kept], slope[order][kept])
@@ -70,9 +93,7 @@ def _distinct(row: np.ndarray, at: FloatArray) -> BoolArray:
     return np.concatenate([[True], ~same])
 
 
-def _brackets(
-    values: FloatArray, slopes: FloatArray, places: FloatArray, function: Function
-) -> tuple[FloatArray, FloatArray, np.ndarray]:
+def _brackets(values: FloatArray, slopes: FloatArray, places: FloatArray, function: Function) -> Brackets:
     """Cells whose ends differ in sign, doubtful cells divided again."""
     left, right = values[:, :-1], values[:, 1:]
     step = np.diff(places)
@@ -86,13 +107,34 @@ def _brackets(
         )
         doubtful = (left * right > 0) & towards & away & deep
     row, cell = np.nonzero(crossing)
-    parts = [
-        (places[cell], places[cell + 1], row),
-        _dips(doubtful, places, function),
-        _rims(np.isnan(left) != np.isnan(right), places, function),
-    ]
-    low, high, row = (np.concatenate(column) for column in zip(*parts, strict=True))
-    return low, high, row
+    known = Brackets(
+        places[cell], places[cell + 1], row, np.sign(left[row, cell]), _guessed(values, slopes, places, row, cell)
+    )
+    more = [_dips(doubtful, places, function), _rims(np.isnan(left) != np.isnan(right), places, function)]
+    low, high, row = (np.concatenate(column) for column in zip(*more, strict=True))
+    if not row.size:
+        return known
+    value, slope = function(low, row)
+    found = Brackets(low, high, row, np.sign(value), _stepped(low, value, slope, low, high)[0])
+    return Brackets(
+        *(np.concatenate([getattr(one, key) for one in (known, found)]) for key in Brackets.__annotations__)
+    )
+
+
+def _guessed(
+    values: FloatArray, slopes: FloatArray, places: FloatArray, row: np.ndarray, cell: np.ndarray
+) -> FloatArray:
+    """Where the cubic through both ends of a cell, place over value, is 0; the cell's middle where that is outside."""
+    low, high = places[cell], places[cell + 1]
+    first, last = values[row, cell], values[row, cell + 1]
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        rise = last - first
+        t = -first / rise
+        ends = (1 + 2 * t) * (1 - t) ** 2 * low + t**2 * (3 - 2 * t) * high
+        lean = t * (1 - t) * ((1 - t) / slopes[row, cell] - t / slopes[row, cell + 1]) * rise
+        guess = ends + lean
+        inside = (guess >= low) & (guess <= high)
+    return np.where(inside, guess, (low + high) / 2)
 
 
 def _dips(doubtful: BoolArray, places: FloatArray, function: Function) -> tuple[FloatArray, FloatArray, np.ndarray]:
@@ -126,46 +168,44 @@ def _rims(broken: BoolArray, places: FloatArray, function: Function) -> tuple[Fl
     return inner[which, part], inner[which, part + 1], row[which]
 
 
-def polish(function: Function, low: FloatArray, high: FloatArray, row: np.ndarray) -> tuple[FloatArray, FloatArray]:
+def polish(function: Function, cells: Brackets) -> tuple[FloatArray, FloatArray]:
     """Roots inside brackets, by Newton steps that fall back to halving.
 
     Parameters
     ----------
     function
         Values and slopes at places of given rows.
-    low, high
-        Ends of the brackets, between which the sign changes; shape (k,), in the unit of the places [-].
-    row
-        Row of each bracket; shape (k,) [-].
+    cells
+        The brackets.
 
     Returns
     -------
     tuple
-        Roots and slopes there; shape (k,).
+        Roots, in the unit of the places [-], and slopes there; shape (k,).
     """
-    low, high = low.copy(), high.copy()
-    value, slope = function(low, row)
-    sign = np.sign(value)
-    at = _stepped(low, value, slope, low, high)
+    low, high, at, slope = cells.low, cells.high, cells.start, cells.start
     for _ in range(MOST_STEPS):
-        value, slope = function(at, row)
-        before = np.sign(value) == sign
+        value, slope = function(at, cells.row)
+        before = np.sign(value) == cells.sign
         low = np.where(before, at, low)
         high = np.where(before, high, at)
-        following = _stepped(at, value, slope, low, high)
+        following, close = _stepped(at, value, slope, low, high)
         moved = np.abs(following - at)
         at = following
-        if np.all(moved <= CLOSE * np.maximum(1.0, np.abs(at))):
+        if np.all(moved <= close * np.maximum(1.0, np.abs(at))):
             break
     return at, slope
 
 
-def _stepped(at: FloatArray, value: FloatArray, slope: FloatArray, low: FloatArray, high: FloatArray) -> FloatArray:
-    """One Newton step; the middle of the bracket where it would leave it."""
+def _stepped(
+    at: FloatArray, value: FloatArray, slope: FloatArray, low: FloatArray, high: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """One Newton step, or the middle of the bracket where it would leave it; and the step that would be the last."""
     with np.errstate(divide="ignore", invalid="ignore"):
         newton = at - value / slope
-        inside = (newton >= low) & (newton <= high) & np.isfinite(newton)
-    return np.where(value == 0, at, np.where(inside, newton, (low + high) / 2))
+        inside = (newton >= low) & (newton <= high)
+    following = np.where(value == 0, at, np.where(inside, newton, (low + high) / 2))
+    return following, np.where(inside, CLOSE, CLOSE_HALVED)
 
 
 def outermost(
