@@ -125,8 +125,9 @@ def test_without_teeth_no_teeth_are_told(tmp_path: Path, reference: Path) -> Non
 
 
 def test_another_speed_is_less_certain(tmp_path: Path, reference: Path) -> None:
-    same = read_sensors(write(tmp_path / "same.csv", 0.0), Request(edge="rising", against=reference))
-    other = read_sensors(write(tmp_path / "other.csv", 0.0, rpm=800.0), Request(edge="rising", against=reference))
+    asked = Request(edge="rising", against=reference, temperature_c=20.0, against_temperature_c=25.0)
+    same = read_sensors(write(tmp_path / "same.csv", 0.0), asked)
+    other = read_sensors(write(tmp_path / "other.csv", 0.0, rpm=800.0), asked)
     assert other.shifts[0]["u"] > 2 * same.shifts[0]["u"]
     assert any("speeds differ" in sentence for sentence in other.why)
 

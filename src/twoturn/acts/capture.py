@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from fractions import Fraction
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from twoturn.acts.capture_shifts import Judging, shift_rows
 from twoturn.acts.drive_files import drive_text
 from twoturn.capture.cams import Cam, CamEdge
-from twoturn.capture.compare import CamShift, Comparison, Wanted, against_maker, against_reference
+from twoturn.capture.compare import Comparison, Wanted, against_maker, against_reference, regime_of
 from twoturn.capture.decode import Decoded, decode
-from twoturn.capture.match import Expected, alike_cam
+from twoturn.capture.match import Expected
 from twoturn.capture.read import read_capture
 from twoturn.capture.strip import CaptureStrip, capture_strip
+from twoturn.capture.wheel_text import same_wheel
 from twoturn.drive.load import read_drive
-from twoturn.drive.parts import Drive, Shaft
-from twoturn.drive.turning import shaft_deg_per_tooth
+from twoturn.drive.parts import Drive
 from twoturn.errors import DomainError
-from twoturn.timing.evidence import Evidence
-from twoturn.timing.priors import rest_sigma_deg
-from twoturn.timing.teeth_out import explain
-from twoturn.timing.whole_teeth import whole_teeth
 
 CAUTION = (
     "Keep hands, hair and leads clear of belts and fan while the engine is cranked; the vehicle maker's procedure and "
@@ -71,6 +67,10 @@ class Request:
         Reference recording and drive file, where given.
     deg_per_tooth
         Crank degrees of one belt tooth, where no drive tells them.
+    temperature_c, against_temperature_c
+        Temperature of the engine at the recording, and at the reference recording, where known [°C].
+    phaser_locked
+        Whether every phaser stood in its locked place.
     """
 
     crank: str | None = None
@@ -79,6 +79,9 @@ class Request:
     against: Path | None = None
     drive: Path | None = None
     deg_per_tooth: float | None = None
+    temperature_c: float | None = None
+    against_temperature_c: float | None = None
+    phaser_locked: bool = False
 
 
 def read_sensors(path: str | Path, request: Request | None = None) -> CaptureAnswer:
@@ -109,20 +112,48 @@ def read_sensors(path: str | Path, request: Request | None = None) -> CaptureAns
     _check(request)
     drive = read_drive(drive_text(request.drive), str(request.drive)) if request.drive else None
     decoded = decode(read_capture(path), crank=request.crank, cams=request.cams, edge=request.edge)
+    comparison, why = _compared(decoded, drive, request)
+    rows: tuple[dict[str, Any], ...] = ()
+    if comparison is not None and comparison.shifts:
+        regime = regime_of(decoded, request.temperature_c)
+        judging = Judging(decoded, comparison, drive, request.deg_per_tooth, regime, request.phaser_locked)
+        rows, more = shift_rows(judging)
+        why += more
+    return CaptureAnswer(decoded, comparison, rows, _tdc(drive, comparison), (*decoded.why, *why))
+
+
+def _compared(decoded: Decoded, drive: Drive | None, request: Request) -> tuple[Comparison | None, list[str]]:
+    """The comparison with the best authority that shows anything, and sentences."""
+    other = other_wheel(decoded, drive)
+    if other:
+        return Comparison("none", (), 0.0, ()), [other]
     wanted = maker_edges(drive) if drive else []
-    why = list(decoded.why)
-    comparison: Comparison | None = None
+    found: list[Comparison] = []
     if wanted:
-        comparison = against_maker(decoded, wanted)
-    elif request.against:
+        found.append(against_maker(decoded, wanted))
+    if request.against and not (found and found[0].shifts):
         edge = decoded.crank.edge if decoded.crank and decoded.crank.edge != "as recorded" else request.edge
-        comparison = against_reference(decoded, decode(read_capture(request.against), edge=edge))
-    if comparison is not None:
-        why += comparison.why
-    else:
-        why.append(_no_authority(drive))
-    rows, more = _in_teeth(comparison.shifts if comparison else (), drive, request.deg_per_tooth)
-    return CaptureAnswer(decoded, comparison, rows, _tdc(drive, comparison), (*why, *more))
+        reference = decode(read_capture(request.against), edge=edge)
+        now, then = (
+            regime_of(one, heat)
+            for one, heat in ((decoded, request.temperature_c), (reference, request.against_temperature_c))
+        )
+        cylinders = drive.file.engine.cylinders if drive else None
+        found.append(against_reference(decoded, reference, now, then, cylinders))
+    if not found:
+        return None, [_no_authority(drive)]
+    return found[-1], [words for one in found for words in one.why]
+
+
+def other_wheel(decoded: Decoded, drive: Drive | None) -> str:
+    """That the crank wheel is not the one the drive states, and what to do; empty where it is, or nobody can say."""
+    stated = drive.file.timing.crank_wheel if drive else None
+    if stated is None or decoded.crank is None or same_wheel(stated, decoded.crank.wheel.text) is not False:
+        return ""
+    return (
+        f"the drive file states a {stated} crank wheel, {decoded.crank.channel} shows {decoded.crank.wheel.text}: "
+        "another engine or another channel, so nothing is compared; look at the leads, or name the channel with --crank"
+    )
 
 
 def maker_edges(drive: Drive) -> list[Wanted]:
@@ -142,8 +173,6 @@ def maker_edges(drive: Drive) -> list[Wanted]:
 
 def edges_at_zero(answer: CaptureAnswer) -> list[tuple[Cam, tuple[CamEdge, ...]]]:
     """Cam edges with the zero that agrees with the authority's, for keeping in a job [crank degrees]."""
-    from dataclasses import replace
-
     offset = answer.comparison.offset_deg if answer.comparison else 0.0
     return [
         (cam, tuple(replace(edge, angle_deg=(edge.angle_deg - offset) % 720) for edge in cam.edges))
@@ -181,10 +210,18 @@ def capture_json(answer: CaptureAnswer) -> dict[str, Any]:
         "shift": answer.shifts[0] if answer.shifts else None,
         "shifts": list(answer.shifts),
         "authority": answer.comparison.authority if answer.comparison else "none",
+        "wave": _wave_json(answer.comparison),
         "tdc_deg": answer.tdc_deg,
         "why": list(answer.why),
         "notes": list(decoded.notes),
     }
+
+
+def _wave_json(comparison: Comparison | None) -> dict[str, Any] | None:
+    """What the compression wave says; None where there is none."""
+    if comparison is None or comparison.wave is None:
+        return None
+    return {"deg": comparison.wave[0], "u": comparison.wave[1], "says": comparison.witness}
 
 
 def _crank_json(answer: CaptureAnswer) -> dict[str, Any]:
@@ -208,7 +245,10 @@ def _crank_json(answer: CaptureAnswer) -> dict[str, Any]:
 
 
 def _check(request: Request) -> None:
-    """Refuse an edge or an angle that means nothing."""
+    """Refuse an edge, an angle or a temperature that means nothing."""
+    for heat in (request.temperature_c, request.against_temperature_c):
+        if heat is not None and not -60 <= heat <= 200:
+            raise DomainError(f"{heat:g} °C is no temperature of an engine", allowed="-60 to 200 °C")
     if request.edge not in (None, "rising", "falling"):
         raise DomainError(f"the edge “{request.edge}” is none", allowed="rising or falling")
     per_tooth = request.deg_per_tooth
@@ -241,58 +281,3 @@ def _tdc(drive: Drive | None, comparison: Comparison | None) -> float | None:
 def _only_cam(drive: Drive) -> str:
     """The camshaft that an edge without a shaft belongs to."""
     return next((shaft.id for shaft in drive.shafts if shaft.role == "camshaft"), "camshaft")
-
-
-def _in_teeth(
-    shifts: tuple[CamShift, ...], drive: Drive | None, deg_per_tooth: float | None
-) -> tuple[tuple[dict[str, Any], ...], tuple[str, ...]]:
-    """Shifts with whole belt teeth and their probability, the greatest first, and sentences."""
-    rows, why = [], []
-    evidence: list[tuple[CamShift, Shaft]] = []
-    for shift in shifts:
-        shaft = _shaft_of(shift, drive) if drive else None
-        per_tooth = _per_tooth(drive, shaft) if drive and shaft else None
-        if drive and shaft and per_tooth:
-            evidence.append((shift, shaft))
-        per_tooth = per_tooth or deg_per_tooth
-        row: dict[str, Any] = {
-            "shaft": shaft.id if shaft else None,
-            "channel": shift.channel,
-            "deg": shift.deg,
-            "u": shift.u,
-            "tolerance_deg": shift.wanted.tolerance_deg,
-        }
-        row |= {"rising_deg": shift.match.rising_deg, "falling_deg": shift.match.falling_deg}
-        row |= {"teeth": None, "probability": None, "deg_per_tooth": per_tooth}
-        if per_tooth:
-            rest = rest_sigma_deg(shaft.hub, drive.crankshaft.hub) if drive and shaft else 1.5
-            row["teeth"], row["probability"] = whole_teeth(shift.deg, shift.loose_u, per_tooth, rest)
-        rows.append(row)
-    if shifts and not any(row["deg_per_tooth"] for row in rows):
-        why.append(
-            "how far one belt tooth moves the camshaft is not known (give the drive file): no whole teeth are told"
-        )
-    if drive and evidence:
-        told = explain(drive, [Evidence(shaft.id, shift.deg, shift.loose_u, "capture") for shift, shaft in evidence])
-        for row in rows:
-            if row["shaft"] in told.teeth:
-                row["teeth"], row["probability"] = told.teeth[row["shaft"]]
-        why += told.cannot_separate
-    rows.sort(key=lambda row: -abs(row["deg"]))
-    return tuple(rows), tuple(why)
-
-
-def _shaft_of(shift: CamShift, drive: Drive) -> Shaft | None:
-    """The shaft a shift belongs to: by its id, by its name, or the only camshaft."""
-    cams = [shaft for shaft in drive.shafts if shaft.role == "camshaft"]
-    for name in (shift.name, shift.channel):
-        for shaft in cams:
-            if alike_cam(shaft.id, name):
-                return shaft
-    return cams[0] if len(cams) == 1 else None
-
-
-def _per_tooth(drive: Drive, shaft: Shaft) -> float | None:
-    """Crank degrees of one belt tooth at a shaft; None where the tooth count is not known."""
-    step: Fraction | None = shaft_deg_per_tooth(drive, shaft)
-    return None if step is None else float(step)

@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import permutations
 
 import numpy as np
 
 from twoturn.capture.cams import CYCLE_DEG, Cam
 from twoturn.capture.decode import Decoded
-from twoturn.capture.match import Expected, Match, alike_cam, best_match
+from twoturn.capture.match import GAP_SEEN_DEG, Expected, Match, alike_cam, best_match
+from twoturn.capture.regime import Regime, unlike
 from twoturn.capture.rivals import SAME_PATTERN_DEG, THINKABLE_SHIFT_DEG, rival_deg, surplus
-
-SPEED_SHARE = 0.2
-BLOCK_DEG_PER_K = 0.017
-UNKNOWN_TEMPERATURE_U_K = 10.0
-OTHER_REGIME_U_DEG = 0.7
-SENSOR_DELAY_S = 30e-6
+from twoturn.capture.wave import compression_wave, wave_shift, witness
 
 
 @dataclass(frozen=True)
@@ -89,25 +85,41 @@ class Comparison:
         Which of the possible zeros agrees with the authority's [crank degrees].
     why
         Sentences: what was added to the uncertainty, what is left open.
+    wave
+        By how much the compression wave moved on the crank wheel, and its u [crank degrees]; None where unknown.
+    witness
+        What that says of the greatest shift: ``"stayed"``, ``"moved alike"`` or ``"silent"``.
     """
 
     authority: str
     shifts: tuple[CamShift, ...]
     offset_deg: float
     why: tuple[str, ...]
+    wave: tuple[float, float] | None = None
+    witness: str = "silent"
 
 
 Row = tuple[Wanted, Cam, Match]
 """A cam that is expected, the channel it was found on, and how they lie over each other."""
 
 
-def against_reference(seen: Decoded, reference: Decoded) -> Comparison:
+def against_reference(
+    seen: Decoded,
+    reference: Decoded,
+    now: Regime | None = None,
+    then: Regime | None = None,
+    cylinders: int | None = None,
+) -> Comparison:
     """Compare with a reference capture of the same engine type.
 
     Parameters
     ----------
     seen, reference
         The decoded captures, by the same crank polarity.
+    now, then
+        How the engine turned in each; by default as the speeds say, temperatures unknown.
+    cylinders
+        Their number, where known [-].
 
     Returns
     -------
@@ -121,8 +133,28 @@ def against_reference(seen: Decoded, reference: Decoded) -> Comparison:
         Wanted(cam.channel, tuple(Expected(edge.edge, edge.angle_deg, edge.u) for edge in cam.edges))
         for cam in reference.cams
     ]
-    extra, why = _regime(seen, reference)
-    return _compared("reference", seen, wanted, extra, why)
+    now, then = now or regime_of(seen), then or regime_of(reference)
+    added = unlike(now, then)
+    found = _compared("reference", seen, wanted, added.u, list(added.why))
+    return _with_wave(found, seen, reference, cylinders) if now.cranked and then.cranked else found
+
+
+def regime_of(decoded: Decoded, temperature_c: float | None = None) -> Regime:
+    """How the engine turned in a decoded capture; the temperature [°C] where a person told it."""
+    return Regime(decoded.rpm[1] if decoded.rpm else None, temperature_c)
+
+
+def _with_wave(found: Comparison, seen: Decoded, reference: Decoded, cylinders: int | None) -> Comparison:
+    """A comparison with what the compression wave says of its greatest shift."""
+    if not found.shifts or seen.angle is None or reference.angle is None:
+        return found
+    then = compression_wave(reference.angle, cylinders)
+    now = None if then is None else compression_wave(seen.angle, then.per_cycle)
+    if now is None or then is None:
+        return found
+    wave = wave_shift(now, then, found.offset_deg)
+    greatest = max((shift.deg for shift in found.shifts), key=abs)
+    return replace(found, wave=wave, witness=witness(greatest, wave, now.per_cycle))
 
 
 def against_maker(seen: Decoded, wanted: Sequence[Wanted]) -> Comparison:
@@ -142,49 +174,34 @@ def against_maker(seen: Decoded, wanted: Sequence[Wanted]) -> Comparison:
         Shifts [crank degrees], positive late.
     """
     if seen.crank is None or not seen.cams:
-        return Comparison("maker", (), 0.0, ("no cam edges were found to compare with the maker's",))
+        why = "no cam edges were found to compare with the maker's: record crank and cam sensor together"
+        return Comparison("maker", (), 0.0, (why,))
     return _compared("maker", seen, wanted, 0.0, [])
 
 
 def _unlike(seen: Decoded, reference: Decoded) -> str:
-    """Why two captures cannot be compared; empty where they can."""
-    for decoded in (seen, reference):
+    """Why two captures cannot be compared and what to do; empty where they can."""
+    for decoded, option in ((seen, "name the channel with --crank"), (reference, "take another reference")):
         if decoded.crank is None:
-            return f"in {decoded.file} no crank wheel was understood"
+            return f"in {decoded.file} no crank wheel was understood, so nothing is compared: {option}, or record again"
         if not decoded.cams:
-            return f"in {decoded.file} no cam edges were found"
+            return (
+                f"in {decoded.file} no cam edges were found, so nothing is compared: record crank and cam sensor "
+                "together, ten turns or more"
+            )
     assert seen.crank is not None  # noqa: S101 - told above
     assert reference.crank is not None  # noqa: S101 - told above
     if seen.crank.wheel.steps != reference.crank.wheel.steps or seen.crank.zeros != reference.crank.zeros:
         return (
             f"the crank wheels differ ({seen.crank.wheel.text} in {seen.file}, {reference.crank.wheel.text} in "
-            f"{reference.file}): these are not recordings of the same engine type"
+            f"{reference.file}): these are not recordings of the same engine type; take a reference of this one"
         )
     if seen.crank.edge != reference.crank.edge:
         return (
-            f"the crank angle was read by {seen.crank.edge} edges in one and {reference.crank.edge} ones in the other"
+            f"the crank angle was read by {seen.crank.edge} edges in one and {reference.crank.edge} ones in the other: "
+            "give --edge, so that both are read alike"
         )
     return ""
-
-
-def _regime(seen: Decoded, reference: Decoded) -> tuple[float, list[str]]:
-    """What a different or unknown regime adds to the uncertainty [crank degrees], and sentences on it."""
-    extra = BLOCK_DEG_PER_K * UNKNOWN_TEMPERATURE_U_K
-    why = [
-        f"the temperatures of both recordings are taken as alike within {UNKNOWN_TEMPERATURE_U_K:g} K "
-        f"(u {extra:.2f}° by growth of the block)"
-    ]
-    if seen.rpm is None or reference.rpm is None:
-        return float(np.hypot(extra, OTHER_REGIME_U_DEG)), [*why, "the speed of one recording is unknown"]
-    now, then = seen.rpm[1], reference.rpm[1]
-    if abs(now / then - 1) > SPEED_SHARE:
-        delay = SENSOR_DELAY_S * abs(now - then) * 6
-        extra = float(np.sqrt(extra**2 + OTHER_REGIME_U_DEG**2 + delay**2))
-        why.append(
-            f"the speeds differ by more than a fifth ({now:.0f} and {then:.0f} rpm): belt stretch and sensor delay are "
-            f"added (u {extra:.2f}°); record again at the same speed"
-        )
-    return extra, why
 
 
 def _compared(authority: str, seen: Decoded, wanted: Sequence[Wanted], extra: float, why: list[str]) -> Comparison:
@@ -198,7 +215,10 @@ def _compared(authority: str, seen: Decoded, wanted: Sequence[Wanted], extra: fl
         if rows and (best is None or cost < best[0] - 1e-9):
             best = (cost, offset, rows)
     if best is None:
-        return Comparison(authority, (), 0.0, (*why, "no cam edge of the same polarity is in both"))
+        told = (
+            "no cam edge of the same polarity is in both: make sure that the sensor leads are not swapped, record again"
+        )
+        return Comparison(authority, (), 0.0, (*why, told))
     shifts = []
     for want, cam, match in best[2]:
         problem = _unfit(want, cam, match) or _surplus_words(authority, (want, cam, match), best[2], _zeros(seen), why)
@@ -207,7 +227,9 @@ def _compared(authority: str, seen: Decoded, wanted: Sequence[Wanted], extra: fl
             continue
         why += _gap_words(cam, match, float(np.hypot(extra / 4, want.loose_u)))
         shifts.append(CamShift(want.name, cam.channel, match.shift_deg, float(np.hypot(match.u, extra)), match, want))
-    return Comparison(authority, tuple(shifts), best[1], (*why, *_place_words(seen, shifts, step)))
+    if shifts and step < CYCLE_DEG / 2:
+        why.append(f"the crank wheel repeats every {step:g}°: a shift is known only within half of that, either way")
+    return Comparison(authority, tuple(shifts), best[1], tuple(why))
 
 
 def _zeros(seen: Decoded) -> list[float]:
@@ -221,8 +243,8 @@ def _unfit(want: Wanted, cam: Cam, match: Match) -> str:
     if match.spread_deg <= SAME_PATTERN_DEG and match.paired >= 0.6 * match.expected:
         return ""
     return (
-        f"the edges of {cam.channel} do not show the pattern expected of {want.name}: another sensor wheel, another "
-        "channel or another engine type"
+        f"the edges of {cam.channel} do not show the pattern expected of {want.name}, so no shift is told: another "
+        "sensor wheel, another channel (name it with --cam) or another engine type"
     )
 
 
@@ -288,33 +310,9 @@ def _assigned(wanted: Sequence[Wanted], cams: Sequence[Cam], offset: float) -> t
 
 def _gap_words(cam: Cam, match: Match, loose: float) -> list[str]:
     """A sentence where rising and falling edges moved apart."""
-    if abs(match.gap_deg) <= max(0.5, 2 * float(np.hypot(match.u, loose))):
+    if abs(match.gap_deg) <= max(GAP_SEEN_DEG, 2 * float(np.hypot(match.u, loose))):
         return []
     return [
         f"on {cam.channel} rising and falling edges moved {abs(match.gap_deg):.1f}° each in opposite senses: that is "
         "the sensor's gap or supply, not timing; the mean of both is given"
     ]
-
-
-def _place_words(seen: Decoded, shifts: list[CamShift], step: float) -> list[str]:
-    """Sentences on shifts that the crank wheel itself could feign."""
-    assert seen.crank is not None  # noqa: S101 - the callers made sure
-    wheel, words = seen.crank.wheel, []
-    place = 360.0 / wheel.places * wheel.normal_step
-    for shift in shifts:
-        whole = round(shift.deg / place)
-        if whole and abs(shift.deg - whole * place) <= max(1.0, 2 * shift.loose_u):
-            words.append(
-                f"{abs(shift.deg):.1f}° is also {abs(whole)} whole {'place' if abs(whole) == 1 else 'places'} of the "
-                f"{wheel.text} crank wheel: look at a mark or a pin before you trust it"
-            )
-            break
-    if shifts and step < CYCLE_DEG / 2:
-        words.append(f"the crank wheel repeats every {step:g}°: a shift is known only within half of that, either way")
-    moved = [shift.deg for shift in shifts if abs(shift.deg) > max(1.5, 2 * shift.loose_u)]
-    if moved:
-        words.append(
-            "the crank sprocket, the crank sensor or its wheel moved the other way would look the same: the marks tell "
-            "which"
-        )
-    return words

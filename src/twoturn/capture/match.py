@@ -13,6 +13,10 @@ from twoturn.capture.model import Array
 MISFIT_DEG = 1.5
 LIKELY_SHIFT_DEG = 25.0
 NO_PARTNER = 9.0
+GAP_DEG = 0.3
+"""How far a sensor left in place may move rising and falling edges oppositely [crank degrees], 1 σ (judgement)."""
+GAP_SEEN_DEG = 0.5
+"""Moved apart further than this, the sensor's gap has changed [crank degrees] (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +45,8 @@ class Match:
     Attributes
     ----------
     shift_deg
-        How late the seen pattern is [crank degrees]; where both polarities are there, the mean of the two.
+        How late the seen pattern is [crank degrees]; where both polarities are there, their mean, in which the sharper
+        flank counts more (:func:`both_flanks`).
     u
         Its standard uncertainty from the edges alone [crank degrees].
     rising_deg, falling_deg
@@ -145,9 +150,8 @@ def _laid(expected: Sequence[Expected], seen: Sequence[CamEdge], offset: float, 
         return None
     paired = sum(len(rows) for rows in late.values())
     spread = max(abs(deg - polar[edge][0]) for edge, rows in late.items() for deg, _ in rows)
-    shift_deg = float(np.mean([mean for mean, _ in polar.values()]))
-    u = float(np.sqrt(sum(u**2 for _, u in polar.values()))) / len(polar)
     rising, falling = polar.get("rising"), polar.get("falling")
+    shift_deg, u = both_flanks(rising, falling) if rising and falling else next(iter(polar.values()))
     return Match(
         shift_deg,
         u,
@@ -158,6 +162,33 @@ def _laid(expected: Sequence[Expected], seen: Sequence[CamEdge], offset: float, 
         len(expected),
         cost,
     )
+
+
+def both_flanks(rising: tuple[float, float], falling: tuple[float, float]) -> tuple[float, float]:
+    """Shift by both flanks together; the sharper one counts more, but a changed gap of the sensor still cancels.
+
+    Rising edges show s + g, falling ones s − g, with g ~ Normal(0, 0.3°²) what the sensor's gap does: s by generalised
+    least squares (Aitken's estimator). Flanks that are sharp against g get like weights, a blunt one little. Where the
+    gap has changed for all to see, the plain mean cancels it.
+
+    Parameters
+    ----------
+    rising, falling
+        Shift and standard uncertainty by the edges of each polarity [crank degrees].
+
+    Returns
+    -------
+    tuple
+        The shift and its standard uncertainty [crank degrees].
+    """
+    gap = abs(rising[0] - falling[0]) / 2
+    if gap > max(GAP_SEEN_DEG, float(np.hypot(rising[1], falling[1]))):
+        return (rising[0] + falling[0]) / 2, float(np.hypot(rising[1], falling[1])) / 2
+    own = np.diag([rising[1] ** 2, falling[1] ** 2]) + 1e-12 * np.eye(2)
+    covariance = own + GAP_DEG**2 * np.array([[1.0, -1.0], [-1.0, 1.0]])
+    weights = np.linalg.solve(covariance, np.ones(2))
+    u = float(1 / np.sqrt(weights.sum()))
+    return float(weights @ [rising[0], falling[0]] / weights.sum()), u
 
 
 def _mean(rows: list[tuple[float, float]]) -> tuple[float, float]:

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 
-def capture(
+def capture(  # noqa: PLR0913, PLR0917 - a command's options are its parameters
     file: Annotated[Path, typer.Argument(help="The recording: CSV or WAV, also packed with gzip.")],
     crank: Annotated[str | None, typer.Option("--crank", help="Crank channel, by name or number.")] = None,
     cam: Annotated[
@@ -20,6 +20,15 @@ def capture(
     deg_per_tooth: Annotated[
         float | None, typer.Option("--deg-per-tooth", help="Crank degrees of one belt tooth, without a drive file.")
     ] = None,
+    temperature_c: Annotated[
+        str | None, typer.Option("--temperature-c", help="Temperature of the engine at the recording, in °C.")
+    ] = None,
+    against_temperature_c: Annotated[
+        str | None, typer.Option("--against-temperature-c", help="The same of the reference recording.")
+    ] = None,
+    phaser_locked: Annotated[
+        bool, typer.Option("--phaser-locked", help="Every timing adjuster (phaser) stood locked.")
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON and nothing else.")] = False,
 ) -> None:
     """Read crank and cam sensors: cam edges in crank degrees, and how late a cam is."""
@@ -27,8 +36,10 @@ def capture(
     from twoturn.cli.capture_text import capture_lines
     from twoturn.cli.output import print_json, print_line
     from twoturn.cli.progress import shown
+    from twoturn.quantity.parse import parse
 
-    request = Request(crank, tuple(cam or ()), edge, against, drive, deg_per_tooth)
+    now, then = (None if told is None else parse(told, "°C").value for told in (temperature_c, against_temperature_c))
+    request = Request(crank, tuple(cam or ()), edge, against, drive, deg_per_tooth, now, then, phaser_locked)
     with shown("Reading the sensors"):
         answer = capture_json(read_sensors(file, request))
     if as_json:

@@ -12,6 +12,7 @@ from pydantic.fields import FieldInfo
 from twoturn.drive.model.base import HUGE, NAME, Table
 from twoturn.drive.model.file import DriveFile
 from twoturn.drive.model.tensioners import KINDS
+from twoturn.drive.model.work import WHEEL
 
 Path = tuple[str | int, ...]
 
@@ -99,6 +100,8 @@ def _described_text(limits: list[Any]) -> str:
     pattern = next((limit.pattern for limit in limits if getattr(limit, "pattern", None)), None)
     if pattern == NAME:
         return "a name in quotation marks, of 1 to 60 characters without a colon"
+    if pattern == WHEEL:
+        return 'a sensor wheel such as "60-2", "36-2-2-2", "12+1", or "58" without a gap'
     if pattern is not None:
         return 'a name of small letters, digits, ".", "_", "@" and "-"'
     return "a text in quotation marks"

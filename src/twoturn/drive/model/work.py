@@ -32,6 +32,9 @@ Quantity = Literal[
 State = Literal["as found", "as set", "after turns"]
 OTHER_WORDS_FOR_STATES = {"as fitted": "as set", "after two turns": "after turns", "cold": "as set"}
 Slug = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9._@-]*$", max_length=80)]
+WHEEL = r"^[1-9][0-9]{0,2}((-[1-9][0-9]?){1,12}|\+[1-9])?$"
+"""A sensor wheel as the trade writes it: ``60-2``, ``36-2-2-2``, ``12+1``, ``58`` without a gap."""
+WheelText = Annotated[str, Field(pattern=WHEEL, max_length=40)]
 
 
 class RequirementTable(Table):
@@ -113,6 +116,7 @@ class TimingTable(Table):
     safe_crank_deg: Angle | None = None
     way: Way | None = None
     gap_to_tdc_deg: Angle | None = None
+    crank_wheel: WheelText | None = None
     cam_edges: list[CamEdge] = Field(default_factory=list)
 
 
