@@ -149,7 +149,7 @@ def _clear_of_mm(belt: Belt, number: int, centres: ComplexArray, radii_mm: Float
 
 def _wraps(belt: Belt, path: Path, centres: ComplexArray, radii_mm: FloatArray) -> list[GeometryFault]:
     faults, wraps = [], np.degrees(path.wraps_rad)
-    for number in np.flatnonzero((wraps > MOST_WRAP_DEG) | (wraps < LEAST_WRAP_DEG)):
+    for number in np.flatnonzero((wraps > MOST_WRAP_DEG) | (wraps < LEAST_WRAP_DEG)).tolist():
         wrap = wraps[number]
         words = _named(belt, number)
         found = f"a wrap of {wrap:.1f}°"

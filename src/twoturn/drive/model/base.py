@@ -85,6 +85,8 @@ class Table(BaseModel):
             return data
         if "uncertainties" in data:
             raise refusal("uncertainties", "an unknown key", "an uncertainty as <key>_u beside the key it belongs to")
+        if not any(key.endswith("_u") for key in data):
+            return data
         known = cls.quantities()
         rest, found = {}, {}
         for key, value in data.items():

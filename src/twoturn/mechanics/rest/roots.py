@@ -134,7 +134,7 @@ def _guessed(
         lean = t * (1 - t) * ((1 - t) / slopes[row, cell] - t / slopes[row, cell + 1]) * rise
         guess = ends + lean
         inside = (guess >= low) & (guess <= high)
-    return np.where(inside, guess, (low + high) / 2)
+    return np.asarray(np.where(inside, guess, (low + high) / 2))
 
 
 def _dips(doubtful: BoolArray, places: FloatArray, function: Function) -> tuple[FloatArray, FloatArray, np.ndarray]:
