@@ -6,13 +6,14 @@ import zlib
 from collections.abc import Callable
 from pathlib import Path
 
-from twoturn.capture import csv, vcd, wav
+from twoturn.capture import csv, mdf, vcd, wav
 from twoturn.capture.files import open_plain
 from twoturn.capture.model import Capture
 from twoturn.errors import RecordingError
 
 FORMATS: tuple[tuple[Callable[[bytes], bool], Callable[[Path], Capture]], ...] = (
     (wav.probe, wav.read),
+    (mdf.probe, mdf.read),
     (vcd.probe, vcd.read),
     (csv.probe, csv.read),
 )
