@@ -40,7 +40,7 @@ def test_gradient_is_that_of_finite_differences(moved: list[float], grown: list[
         ahead, behind = (belt_path(centres + sign * part * push, radii, INSIDE, 1) for sign in (1, -1))
         assert (ahead.length_mm - behind.length_mm) / (2 * step) == pytest.approx(exact, abs=1e-7)
     ahead, behind = (belt_path(centres, radii + sign * push, INSIDE, 1) for sign in (1, -1))
-    assert (ahead.length_mm - behind.length_mm) / (2 * step) == pytest.approx(path.by_radius, abs=1e-7)
+    assert (ahead.length_mm - behind.length_mm) / (2 * step) == pytest.approx(path.wraps_rad, abs=1e-7)
 
 
 @settings(max_examples=60, deadline=None)

@@ -63,10 +63,11 @@ def test_after_two_turns_marks_meet_but_painted_lines_do_not() -> None:
 
 def test_the_cam_turns_once_in_two_crank_turns_the_way_of_the_crank() -> None:
     drive = drive_of(SIX)
-    angles = turning.shaft_angles_deg(drive, np.array([0.0, 90.0, 720.0]))
+    angles = turning.pulley_angles_deg(drive, drive.belts[0], np.array([0.0, 90.0, 720.0]))
     assert angles["crank"] == pytest.approx([0, 90, 720])
     assert angles["left cam"] == pytest.approx([0, 45, 360])
-    other = turning.shaft_angles_deg(drive_of(mirrored(SIX)), np.array([90.0]))
+    mirror = drive_of(mirrored(SIX))
+    other = turning.pulley_angles_deg(mirror, mirror.belts[0], np.array([90.0]))
     assert other["left cam"] == pytest.approx([-45])
     smooth = turning.pulley_angles_deg(drive, drive.belts[0], 360.0)["roller"]
     assert smooth == pytest.approx(-360 * 22 * 8 / (2 * np.pi * 31.5))
@@ -154,8 +155,9 @@ def test_line_zero_stands_at_the_crank_mark_and_comes_back_after_the_teeth_of_th
     place = turning.line_places(drive, laid, 0.0, lines=[0])
     assert place.clock_deg[0, 0] == pytest.approx(150.0)
     assert line_zero_mm(laid) == distance_to_mark_mm(laid, 0, 150.0)
-    assert turning.tooth_at_line_zero(drive, drive.belts[0], 360.0) == pytest.approx(131 - 22)
-    assert turning.tooth_at_line_zero(drive, drive.belts[0], 360.0 * 131) == pytest.approx(0)
+    there = turning.line_places(drive, laid, [0.0, 360.0, 360.0 * 131], lines=[0, 131 - 22])
+    assert there.point[1, 1] == pytest.approx(there.point[0, 0], abs=1e-6)
+    assert there.point[2] == pytest.approx(there.point[0], abs=1e-6)
 
 
 def test_one_belt_tooth_in_crank_degrees() -> None:

@@ -21,7 +21,7 @@ from twoturn.fastener.preload import (
     tighten,
     torque_arm,
 )
-from twoturn.fastener.stages import Stage, final_torque, follow_stages, stages_words
+from twoturn.fastener.stages import Stage, final_torque, follow_stages
 from twoturn.fastener.strength import find_grade
 from twoturn.fastener.thread import parse_thread
 
@@ -197,9 +197,8 @@ class TestStages:
         for band in (result.preload_n for result in results if result.preload_n is not None):
             assert 0 <= band.low <= band.value * (1 + 1e-12) <= band.high * (1 + 1e-12) <= strength * (1 + 1e-9)
 
-    def test_words_and_the_torque_left_to_check(self) -> None:
+    def test_the_torque_left_to_check(self) -> None:
         stages = [Stage("torque", 40.0), Stage("angle", 90.0)]
-        assert stages_words(stages) == "40 N·m, then 90° further"
         assert final_torque(stages) is None
         assert final_torque(stages[:1]) == 40.0
         assert final_torque([]) is None

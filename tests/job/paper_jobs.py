@@ -17,7 +17,7 @@ from twoturn.acts.drive_files import shipped_drives
 from twoturn.drive.load import read_drive
 from twoturn.drive.parts import Drive
 from twoturn.job.entries.base import EntryBase
-from twoturn.job.entries.union import make_entry
+from twoturn.job.entries.union import KINDS
 from twoturn.job.needs import needs_of
 from twoturn.job.places import Places
 from twoturn.job.template import BLANK, template_entries
@@ -71,6 +71,11 @@ def careful_job(drive: Drive, rng: random.Random, care: Care | None = None) -> l
 
 def made(row: dict[str, Any]) -> EntryBase:
     return make_entry(**row)
+
+
+def make_entry(kind: str, **keys: Any) -> EntryBase:
+    """One entry from its keys as a job file writes them (``pass_``, ``class_`` and ``except_`` without underscore)."""
+    return KINDS[kind].model_validate({"kind": kind, **{key.rstrip("_"): value for key, value in keys.items()}})
 
 
 def signed(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:

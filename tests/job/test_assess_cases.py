@@ -202,6 +202,18 @@ def test_a_torque_is_proven_by_its_setting_and_a_fit_tool(torque: dict[str, Any]
     assert word.lower() in found.check(NUT).why.lower()
 
 
+def test_where_a_tool_shows_no_torque_the_next_step_names_one_that_does() -> None:
+    tools = [
+        {"kind": "tool", "tool": "small", "low_nm": 2, "high_nm": 20, "calibrated": "2025-09-01"},
+        {"kind": "tool", "tool": "middle", "low_nm": 10, "high_nm": 60, "calibrated": "2025-09-01"},
+        {"kind": "tool", "tool": "old", "low_nm": 10, "high_nm": 60, "calibrated": "2024-09-01"},
+    ]
+    nut = {"kind": "torque", "fastener": "tensioner nut", "set": 25, "tool": "small"}
+    assert judged(HEAD, tools, FIT[:2], nut, PROVE).check(NUT).next.startswith("Use tool middle: 10 to 60")
+    alone = judged([row for row in HEAD if row["kind"] != "tool"], tools[::2], FIT[:2], nut, PROVE)
+    assert alone.check(NUT).next == "Use a tool that is fit and in calibration."
+
+
 def test_too_much_torque_stays_wrong_until_the_fastener_is_let_go() -> None:
     over = {"kind": "torque", "fastener": "tensioner nut", "set": 40, "tool": "A"}
     right = {"kind": "torque", "fastener": "tensioner nut", "set": 25, "tool": "A"}

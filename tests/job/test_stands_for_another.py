@@ -5,11 +5,11 @@ from __future__ import annotations
 from datetime import datetime
 
 import pytest
+from tests.job.paper_jobs import make_entry
 
 from twoturn.acts.drive_files import shipped_drives
 from twoturn.drive.load import read_drive
 from twoturn.job.assess import assess
-from twoturn.job.entries.union import make_entry
 from twoturn.quantity.conformity import Verdict
 
 NOTE, GIVE = "note-of-the-slack-span", "deflection-of-the-slack-span"

@@ -10,8 +10,9 @@ import math
 
 import numpy as np
 import pytest
+from tests.quantity.correlated import output_correlation
 
-from twoturn.quantity.budget import Budget, Input, output_correlation, propagate
+from twoturn.quantity.budget import Budget, Input, propagate
 
 VOLTS = np.array([5.007, 4.994, 5.005, 4.990, 4.999])
 MILLIAMPS = np.array([19.663, 19.639, 19.640, 19.685, 19.678])

@@ -10,10 +10,11 @@ import pytest
 import uncertainties
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.quantity.correlated import output_correlation
 from uncertainties import umath
 
 from twoturn.errors import QuantityError
-from twoturn.quantity.budget import Budget, Input, output_correlation, propagate
+from twoturn.quantity.budget import Input, propagate
 from twoturn.quantity.reading import Reading
 
 # a plucked span: tension from mass per length, length and frequency, with a bending term
@@ -153,14 +154,6 @@ def test_a_result_that_is_no_number_is_refused() -> None:
     pair = [Input("a", 1.0, 0.1, "-"), Input("b", 1.0, 0.1, "-")]
     with pytest.raises(QuantityError, match="correlated"):
         propagate(lambda a, b: a * b, pair, "-", {("a", "b"): 0.5}, second_order=True)
-
-
-def test_unlike_budgets_have_no_correlation() -> None:
-    one: Budget = propagate(lambda x: x, [Input("x", 1.0, 0.1, "-")], "-")
-    other = propagate(lambda x: x, [Input("y", 1.0, 0.1, "-")], "-")
-    assert output_correlation(one, one) == pytest.approx(1)
-    with pytest.raises(QuantityError, match="different inputs"):
-        output_correlation(one, other)
 
 
 def test_the_input_array_is_not_changed() -> None:

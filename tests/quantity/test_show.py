@@ -8,9 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from twoturn.quantity.conformity import Limits
 from twoturn.quantity.reading import Reading
-from twoturn.quantity.show import decimal_place, plus_minus, show, show_limits
+from twoturn.quantity.show import decimal_place, plus_minus, show
 
 
 def within(value: float, half: float, unit: str) -> Reading:
@@ -55,21 +54,6 @@ def test_rounding_never_shifts_a_number_by_more_than_a_twentieth_of_u(value: flo
 def test_the_place_gives_two_digits(half: float) -> None:
     place = decimal_place(half)
     assert 9.999 <= round(half, place) * 10.0**place <= 99.001
-
-
-@pytest.mark.parametrize(
-    ("limits", "text"),
-    [
-        (Limits(96.0, 108.0, "Hz"), "96 to 108 Hz"),
-        (Limits(22.5, None, "N·m"), "at least 22.5 N·m"),
-        (Limits(None, 0.05, "mm"), "at most 0.05 mm"),
-        (Limits(-6.0, 6.0, "°"), "−6 to 6°"),
-        (Limits(25.0, 25.0, "N·m"), "25 N·m"),
-        (Limits(None, 0.0, "mm"), "at most 0 mm"),
-    ],
-)
-def test_limits_in_words(limits: Limits, text: str) -> None:
-    assert show_limits(limits) == text
 
 
 @given(st.floats(-1e6, 1e6), st.floats(1e-6, 1e5))

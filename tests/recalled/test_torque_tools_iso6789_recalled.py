@@ -10,7 +10,7 @@ from datetime import date
 
 import pytest
 
-from twoturn.fastener.torque_tools import TorqueTool, deviation, permissible_deviation, unfit
+from twoturn.fastener.torque_tools import TorqueTool, permissible_deviation, unfit
 
 
 @pytest.mark.parametrize(
@@ -20,11 +20,6 @@ from twoturn.fastener.torque_tools import TorqueTool, deviation, permissible_dev
 def test_permissible_deviation(kind: str, large: float, small: float) -> None:
     assert permissible_deviation(kind, 100.0) == large
     assert permissible_deviation(kind, 8.0) == small
-
-
-def test_deviation() -> None:
-    assert deviation(104.0, 100.0) == pytest.approx(0.04)
-    assert deviation(97.0, 100.0) == pytest.approx(-0.03)
 
 
 def test_twelve_months_or_5000_cycles() -> None:

@@ -73,3 +73,10 @@ def test_the_other_way() -> None:
     assert terms.way_of_sense(-1) == "counter-clockwise"
     with pytest.raises(ValueError, match="'left' is no way"):
         terms.other_way("left")
+
+
+@pytest.mark.parametrize(
+    ("probability", "text"), [(0.874, "87 %"), (0.99, "99 %"), (0.9901, "more than 99 %"), (1.0, "more than 99 %")]
+)
+def test_nothing_read_is_certain(probability: float, text: str) -> None:
+    assert numbers.sure_words(probability) == text

@@ -61,12 +61,6 @@ class Path:
         """∂L/∂centre = u_in − u_out of every pulley, as ∂L/∂x + i·∂L/∂y; shape (cases, n) [-]."""
         return np.asarray(np.roll(self.directions, 1, axis=-1) - self.directions)
 
-    @property
-    def by_radius(self) -> FloatArray:
-        """∂L/∂radius of every pulley, which is its wrap (the back pulleys' too); shape (cases, n) [-]."""
-        return self.wraps_rad
-
-
 def as_complex(points_mm: Any) -> ComplexArray:
     """Points (…, 2) [mm] as complex numbers x + i·y (…) [mm]."""
     points = np.asarray(points_mm, dtype=float)

@@ -18,25 +18,6 @@ from twoturn.drive.path import FloatArray
 from twoturn.drive.radii import speed_ratio
 
 
-def shaft_angles_deg(drive: Drive, crank_deg: FloatArray | float) -> dict[str, FloatArray]:
-    """How far every shaft has turned from the setting position.
-
-    Parameters
-    ----------
-    drive
-        The drive.
-    crank_deg
-        Crank angle turned on in the running direction; any shape [°].
-
-    Returns
-    -------
-    dict
-        By shaft id: clock angle turned, clockwise positive, of the same shape [°]; not for shafts of unknown ratio.
-    """
-    turned = np.asarray(crank_deg, dtype=float) * drive.crank_sense
-    return {shaft.id: turned * float(shaft.ratio) for shaft in drive.shafts if shaft.ratio is not None}
-
-
 def pulley_angles_deg(drive: Drive, belt: Belt, crank_deg: FloatArray | float) -> dict[str, FloatArray]:
     """How far every pulley of a belt has turned, smooth ones too where their size is known.
 
@@ -124,14 +105,6 @@ def line_places(drive: Drive, laid: LaidBelt, crank_deg: FloatArray | float, lin
     numbers = np.array(laid.belt.table.marks if lines is None else lines, dtype=float)
     moved = travel_teeth(drive, laid.belt, np.atleast_1d(np.asarray(crank_deg, dtype=float)))
     return places(laid, moved[:, None] + numbers)
-
-
-def tooth_at_line_zero(drive: Drive, belt: Belt, crank_deg: FloatArray | float) -> FloatArray:
-    """Number of the belt tooth [-] that stands where line 0 stood, 0 to N, after ``crank_deg`` [°] turned on.
-
-    A whole number when a tooth stands exactly there. Numbers grow along travel, so the first to arrive is N − 1.
-    """
-    return np.mod(-travel_teeth(drive, belt, crank_deg), belt.table.teeth)
 
 
 @dataclass(frozen=True)

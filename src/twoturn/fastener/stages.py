@@ -64,11 +64,6 @@ class StageResult:
     why: str
 
 
-def stages_words(stages: Sequence[Stage]) -> str:
-    """All stages in a row as a plan prints them [N·m and °]: ``40 N·m, then 90° further``."""
-    return ", then ".join(stage.words for stage in stages)
-
-
 def final_torque(stages: Sequence[Stage]) -> float | None:
     """The torque that remains to be checked with a wrench.
 

@@ -127,28 +127,6 @@ def permissible_deviation(kind: str, high_nm: float) -> float:
     return large if high_nm > SMALL_TOOL_NM else small
 
 
-def deviation(indicated_nm: Numbers, reference_nm: Numbers) -> Numbers:
-    """Deviation of a tool from a reference.
-
-    Parameters
-    ----------
-    indicated_nm
-        Torque indicated or set [N·m], any shape.
-    reference_nm
-        Torque the reference shows [N·m], a shape that fits.
-
-    Returns
-    -------
-    float or numpy.ndarray
-        (indicated − reference)/reference [-].
-
-    References
-    ----------
-    ISO 6789-1:2017, clause 7.
-    """
-    return (indicated_nm - reference_nm) / reference_nm
-
-
 def calibration_end(tool: TorqueTool) -> date | None:
     """Last day on which a tool's calibration holds; None where no calibration is known.
 

@@ -8,7 +8,7 @@ from twoturn.job.evidence import Evidence as Read
 from twoturn.quantity.conformity import Verdict
 from twoturn.timing.evidence import Evidence, mark_evidence, pin_evidence
 from twoturn.timing.teeth_out import explain
-from twoturn.words.numbers import plain
+from twoturn.words.numbers import sure_words
 
 
 def with_explanation(checks: list[Check], case: Case) -> list[Check]:
@@ -36,8 +36,7 @@ def _note(case: Case) -> tuple[str, ...]:
     best = found.best
     if not best.slips:
         return ()
-    sure = "more than 99" if best.probability > 0.99 else plain(100 * best.probability, 0)
-    return (f"Most probable: {best.words} ({sure} %).", *found.cannot_separate[:1])
+    return (f"Most probable: {best.words} ({sure_words(best.probability)}).", *found.cannot_separate[:1])
 
 
 def _evidence(item: Read, case: Case) -> Evidence | None:

@@ -21,7 +21,6 @@ BLANK = "…"
 """What stands where a person writes: the file is refused until it is replaced."""
 WIDTH = 100
 """Where a remark is wrapped [characters]."""
-TIMING = frozenset({"mark", "pin", "pin depth", "pump lift", "cam phase"})
 QUANTITY_ENTRY: dict[str, tuple[str, dict[str, Any], str]] = {
     "pointer": ("pointer", {"reads": BLANK}, "at"),
     "protrusion": ("protrusion", {"protrusion_mm": BLANK}, "at"),

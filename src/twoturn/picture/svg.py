@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from html import escape
 
 INK = "#111111"
-GREY = "#8c8c8c"
 PALE = "#e6e6e6"
 WHITE = "#ffffff"
 FAMILY = "sans-serif"

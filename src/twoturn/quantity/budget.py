@@ -201,31 +201,6 @@ def propagate(
     return Budget(lines, value, u_c, dof, unit, math.copysign(math.sqrt(abs(extra)), extra), covariance)
 
 
-def output_correlation(first: Budget, second: Budget) -> float:
-    """Correlation coefficient [-] of two results computed from the same inputs (JCGM 100:2008, H.2.3, equation (H.9)).
-
-    Parameters
-    ----------
-    first, second
-        Budgets over the same inputs in the same order.
-
-    Returns
-    -------
-    float
-        Correlation coefficient, between −1 and 1; 0 where a result has no uncertainty.
-
-    Raises
-    ------
-    QuantityError
-        The budgets have different inputs.
-    """
-    if [line.input for line in first.lines] != [line.input for line in second.lines]:
-        raise QuantityError("two results from different inputs have no correlation to compute", allowed="same inputs")
-    slope_1, slope_2 = (np.array([line.sensitivity for line in budget.lines]) for budget in (first, second))
-    scale = first.u_c * second.u_c
-    return float(slope_1 @ first.covariance @ slope_2) / scale if scale else 0.0
-
-
 def correlation_matrix(inputs: Sequence[Input], correlation: Correlation | None) -> Floats:
     """Correlation matrix of the inputs, shape (inputs, inputs) [-], from the pairs named.
 

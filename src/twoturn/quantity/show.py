@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-from twoturn.quantity.conformity import Limits
 from twoturn.quantity.reading import Reading
 
 NO_GAP = ("°", "%")
@@ -53,17 +52,6 @@ def plus_minus(value: float, half: float, unit: str) -> str:
         return _united(_trimmed(value), unit)
     place = decimal_place(half)
     return _united(f"{_rounded(value, place)} ± {_rounded(half, place)}", unit)
-
-
-def show_limits(limits: Limits) -> str:
-    """Limits in words, in their unit: ``96 to 108 Hz``, ``at least 22.5 N·m``, ``at most 0.05 mm``, ``25 N·m``."""
-    if limits.low is None:
-        return f"at most {_united(_trimmed(limits.high or 0.0), limits.unit)}"
-    if limits.high is None:
-        return f"at least {_united(_trimmed(limits.low), limits.unit)}"
-    if limits.low == limits.high:
-        return _united(_trimmed(limits.low), limits.unit)
-    return f"{_trimmed(limits.low)} to {_united(_trimmed(limits.high), limits.unit)}"
 
 
 def decimal_place(half: float) -> int:

@@ -63,35 +63,6 @@ class Workshop:
     lowest_hz: float = 90.0
 
 
-def ringing_span(
-    tension_n: float, length_mm: float, mass_kg_per_m: float, bending_n_m2: float = 0.01, decay_s: float = 0.07
-) -> RingingSpan:
-    """The span that a belt under tension makes, f₁ = √((T + κ·π²·EI/L²)/(4·m·L²)).
-
-    Parameters
-    ----------
-    tension_n
-        Tension [N].
-    length_mm
-        Free length [mm].
-    mass_kg_per_m
-        Mass of a metre, air included [kg/m].
-    bending_n_m2
-        Bending stiffness EI [N·m²].
-    decay_s
-        Decay time [s].
-
-    Returns
-    -------
-    RingingSpan
-        How it rings.
-    """
-    length_m = length_mm / 1000
-    bending_n = KAPPA * np.pi**2 * bending_n_m2 / length_m**2
-    f1_hz = float(np.sqrt((tension_n + bending_n) / (4 * mass_kg_per_m)) / length_m)
-    return RingingSpan(f1_hz, bending_n / tension_n, decay_s)
-
-
 def plucked(
     span: RingingSpan, times_s: tuple[float, ...], workshop: Workshop, rng: np.random.Generator, seconds: float = 0.0
 ) -> Array:

@@ -95,6 +95,11 @@ def turns_words(turns: float) -> str:
     return f"{plain(turns, 3)} turns"
 
 
+def sure_words(probability: float) -> str:
+    """A probability [-] in whole per cent: ``87 %``, never a hundred: ``more than 99 %``; nothing read is certain."""
+    return f"{'more than 99' if probability > 0.99 else plain(100 * probability, 0)} %"
+
+
 def list_words(items: list[str], joint: str = "and") -> str:
     """Items in a row: ``a``, ``a and b``, ``a, b and c``; nothing gives an empty text."""
     if len(items) < 2:

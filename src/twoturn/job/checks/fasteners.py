@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Final
 
 from twoturn.drive.model.work import FastenerTable, RequirementTable, Stage
-from twoturn.fastener.torque_tools import CALIBRATION_MONTHS, TorqueTool, unfit
+from twoturn.fastener.torque_tools import CALIBRATION_MONTHS, TorqueTool, choose_tool, unfit
 from twoturn.job.checks.base import Case, Check, sentence
 from twoturn.job.entries.record import LastQuestion
 from twoturn.job.entries.work import Loosened, Tool, TorqueEntry
@@ -307,9 +307,7 @@ def _with_tools(
             return check.but(why=why, next="Enter the tool: its range and the day of its calibration.")
         reasons = [_unfit(tools[name], stage.torque_nm, item.act) for name in told]
         if all(reasons):
-            return check.but(
-                why=next(reason for reason in reasons if reason), next="Use a tool that is fit and in calibration."
-            )
+            return check.but(why=next(filter(None, reasons)), next=_use(tools.values(), stage.torque_nm, item.act))
     limits = [one.limits for one in wanted if one.limits is not None]
     return check.but(
         verdict=worst([Verdict.PROVEN]),
@@ -317,6 +315,15 @@ def _with_tools(
         next="",
         limits=limits[-1] if limits else None,
     )
+
+
+def _use(described: Iterable[Tool], torque_nm: float, act: Act) -> str:
+    """What to tighten with instead: the described tool that suits the torque best, where one shows it."""
+    fit = [_torque_tool(entry) for entry in described if not _unfit(entry, torque_nm, act)]
+    best = choose_tool(torque_nm, fit)
+    if best is None:
+        return "Use a tool that is fit and in calibration."
+    return f"Use tool {best.name}: {best.low_nm:g} to {best.high_nm:g} N·m, in calibration."
 
 
 def _tool_words(done: dict[int, tuple[Stage, Tightening]], tools: dict[str, Tool]) -> list[str]:
@@ -343,12 +350,18 @@ def _unfit(entry: Tool, torque_nm: float, act: Act) -> str:
         return f"Tool {entry.tool} is no torque tool."
     if act.entry.entered is None:
         return "The day it was tightened is not entered."
+    reasons = unfit(_torque_tool(entry), torque_nm, act.entry.entered.date())
+    return reasons[0] if reasons else ""
+
+
+def _torque_tool(entry: Tool) -> TorqueTool:
+    """A tool whose range is entered, as the standard knows it."""
+    assert entry.low_nm is not None  # noqa: S101 - narrows the types
+    assert entry.high_nm is not None  # noqa: S101
     due = None if entry.calibrated is None else _months_on(entry.calibrated, entry.valid_months)
     if entry.valid_months == CALIBRATION_MONTHS:
         due = None
-    tool = TorqueTool(entry.tool, entry.low_nm, entry.high_nm, entry.class_ or "II A", entry.calibrated, due)
-    reasons = unfit(tool, torque_nm, act.entry.entered.date())
-    return reasons[0] if reasons else ""
+    return TorqueTool(entry.tool, entry.low_nm, entry.high_nm, entry.class_ or "II A", entry.calibrated, due)
 
 
 def _months_on(day: date, months: int) -> date:

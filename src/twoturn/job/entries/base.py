@@ -88,5 +88,3 @@ class EntryBase(BaseModel):
     note: Annotated[Text | None, Field(description="a text")] = None
 
 
-class YesNo(EntryBase):
-    """An entry that can be a plain yes or no."""

@@ -52,7 +52,6 @@ Minutes = Annotated[float, BeforeValidator(in_unit("min")), Field(ge=0, le=1e5),
 Kilometres = Annotated[float, BeforeValidator(in_unit("km")), Field(ge=0, le=5e6), _schema("km", 0)]
 Speed = Annotated[float, BeforeValidator(in_unit("rpm")), Field(gt=0, le=30000), _schema("rpm", 0)]
 Torque = Annotated[float, BeforeValidator(in_unit("N·m")), Field(gt=0, le=5000), _schema("N·m", 0)]
-Plain = Annotated[float, BeforeValidator(in_unit("-")), Field(), _schema("-")]
 SomePlain = Annotated[float, BeforeValidator(in_unit("-")), Field(ge=0), _schema("-", 0)]
 
 _STAGE = 'a stage such as 25, "25 N·m", "90°" or "loosen 180°"'

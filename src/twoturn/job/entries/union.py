@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, get_args
+from typing import Annotated, get_args
 
 from pydantic import Field
 
@@ -76,12 +76,3 @@ KINDS: dict[str, type[EntryBase]] = {
 }
 
 
-def make_entry(kind: str, **keys: Any) -> EntryBase:
-    """One entry from its keys as a job file writes them (``pass_``, ``class_`` and ``except_`` without the underscore).
-
-    Raises
-    ------
-    pydantic.ValidationError
-        A key or value is wrong.
-    """
-    return KINDS[kind].model_validate({"kind": kind, **{key.rstrip("_"): value for key, value in keys.items()}})
