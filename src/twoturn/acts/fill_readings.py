@@ -11,19 +11,23 @@ from pathlib import Path
 
 from twoturn.acts.job_folder import JOB_FILE, Job
 from twoturn.capture.cams import Cam
+from twoturn.capture.compare import regime_of
+from twoturn.capture.decode import Decoded
 from twoturn.capture.match import alike_cam
+from twoturn.capture.wave import compression_wave
 from twoturn.drive.toml_lines import LineMap
 from twoturn.errors import Fault, FileFaults, TwoTurnError
 from twoturn.job.checks.base import Unread
 from twoturn.job.checks.unread import RECORD_AGAIN
 from twoturn.job.entries.base import EntryBase
 from twoturn.job.entries.found import Photo
-from twoturn.job.entries.recordings import Capture, CaptureReading, EdgeReading, Pluck, PluckReading
+from twoturn.job.entries.recordings import Capture, CaptureReading, EdgeReading, Pluck, PluckReading, WaveReading
 from twoturn.pluck.result import PluckResult
 from twoturn.quantity.reading import Reading
 from twoturn.quantity.show import show
 
 READER = "twoturn 1"
+MOST_NAME = 60
 
 Progress = Callable[[float], None]
 
@@ -200,8 +204,26 @@ def _capture(job: Job, entry: Capture, path: Path) -> tuple[CaptureReading | Non
     if not edges:
         return None, f"{entry.file}: {_untold(job, decoded.cams)}"
     rpm = None if decoded.rpm is None else decoded.rpm[1]
-    reading = CaptureReading(edges=tuple(edges), rpm=rpm, zeros=decoded.crank.zeros)
+    wheel = decoded.crank.wheel
+    reading = CaptureReading(
+        edges=tuple(edges),
+        rpm=rpm,
+        zeros=decoded.crank.zeros,
+        wheel=wheel.text[:MOST_NAME],
+        place_deg=360.0 / wheel.places * wheel.normal_step,
+        wave=_wave(job, decoded),
+    )
     return reading, f"{entry.file}: {len(edges)} cam edges"
+
+
+def _wave(job: Job, decoded: Decoded) -> WaveReading | None:
+    """The compression wave of a recording made with the starter; None where there is none."""
+    if decoded.angle is None or not regime_of(decoded).cranked:
+        return None
+    wave = compression_wave(decoded.angle, job.drive.file.engine.cylinders)
+    if wave is None:
+        return None
+    return WaveReading(per_cycle=wave.per_cycle, slowest_deg=wave.slowest_deg, u_deg=wave.u)
 
 
 def _untold(job: Job, cams: tuple[Cam, ...]) -> str:

@@ -12,7 +12,8 @@ from twoturn.job.checks.base import Case, Check, Unread, build_case, sentence, s
 from twoturn.job.checks.belts import check_belt, check_nothing_moved
 from twoturn.job.checks.fasteners import check_fasteners
 from twoturn.job.checks.findings import check_findings
-from twoturn.job.checks.phase import Shift, check_phases, shift_words
+from twoturn.job.checks.phase import check_phases, shift_words
+from twoturn.job.checks.phase_shifts import Shift
 from twoturn.job.checks.pins import check_pins
 from twoturn.job.checks.readings import check_need, matches, reading_words
 from twoturn.job.checks.shafts import check_shafts

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from twoturn.capture.cams import CYCLE_DEG, CamEdge
 from twoturn.capture.match import Expected, Match, best_match
@@ -30,11 +30,14 @@ class Laid:
         Why no shift can be told from it, in one sentence; empty where one can.
     surplus
         What to say of more edges than were expected; empty where there are none.
+    offset_deg
+        Which of the possible zeros agrees with the expected edges [crank degrees].
     """
 
     match: Match
     doubt: str = ""
     surplus: str = ""
+    offset_deg: float = 0.0
 
 
 def laid_over(wanted: Wanted, seen: Seen, zeros: int) -> dict[str, Laid]:
@@ -48,14 +51,17 @@ def laid_over(wanted: Wanted, seen: Seen, zeros: int) -> dict[str, Laid]:
         How many places of the crank wheel could be its zero in two turns [-].
     """
     offsets = [number * CYCLE_DEG / zeros for number in range(zeros)]
-    best: tuple[float, dict[str, Match]] = (math.inf, {})
+    best: tuple[float, dict[str, Match], float] = (math.inf, {}, 0.0)
     for offset in offsets:
         tried = {shaft: best_match(wanted[shaft], edges, offset) for shaft, edges in seen.items()}
         rows = {shaft: match for shaft, match in tried.items() if match is not None}
         cost = sum(match.cost for match in rows.values()) + 1e3 * (len(seen) - len(rows))
         if rows and cost < best[0] - 1e-9:
-            best = (cost, rows)
-    return {shaft: _judged(shaft, match, wanted, seen, offsets) for shaft, match in best[1].items()}
+            best = (cost, rows, offset)
+    return {
+        shaft: replace(_judged(shaft, match, wanted, seen, offsets), offset_deg=best[2])
+        for shaft, match in best[1].items()
+    }
 
 
 def _judged(shaft: str, match: Match, wanted: Wanted, seen: Seen, offsets: Sequence[float]) -> Laid:

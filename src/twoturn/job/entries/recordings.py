@@ -72,6 +72,17 @@ class Regime(Part):
     rpm: Annotated[Speed | None, Field(description="the mean speed in rpm")] = None
     temperature_c: Annotated[Celsius | None, Field(description="the temperature in °C")] = None
     cranking: Annotated[bool | None, Field(description="true or false")] = None
+    phaser_locked: Annotated[
+        bool | None, Field(description="true where every timing adjuster (phaser) stood locked")
+    ] = None
+
+
+class WaveReading(Part):
+    """The compression wave in the cranking speed, in crank degrees after angle 0 of the recording."""
+
+    per_cycle: Annotated[int, Field(ge=1, le=24, description="waves in two turns")]
+    slowest_deg: Annotated[Degrees, Field(description="where the speed is least")]
+    u_deg: Annotated[SomeDegrees, Field(description="its standard uncertainty in crank degrees")]
 
 
 class CaptureReading(Part):
@@ -82,6 +93,9 @@ class CaptureReading(Part):
     zeros: Annotated[
         int, Field(ge=1, le=400, description="how many places of the crank wheel could be its zero, in two turns")
     ] = 2
+    wheel: Annotated[Name | None, Field(description='the crank wheel, such as "60-2"')] = None
+    place_deg: Annotated[SomeDegrees | None, Field(description="one place of the crank wheel in degrees")] = None
+    wave: Annotated[WaveReading | None, Field(description="the compression wave in the cranking speed")] = None
 
 
 class Capture(ReadingEntry):
