@@ -152,7 +152,13 @@ def test_a_wheel_that_repeats_too_soon_tells_no_teeth(tmp_path: Path) -> None:
     then, now = recorded(tmp_path / "then.csv", **even), recorded(tmp_path / "now.csv", 20.0, **even)
     answer = read_sensors(now, Request(against=then, deg_per_tooth=20.0))
     assert all(shift["teeth"] is None for shift in answer.shifts)
-    assert said(answer, "look at the marks or pins")
+    assert said(answer, "look at marks or pins")
+    # stated, the number of teeth is sure, but 10° are less than a belt tooth of 20°
+    stated = tmp_path / "stated.toml"
+    stated.write_text(DRIVE.replace('"60-2"', '"36"'), encoding="utf-8")
+    answer = read_sensors(now, Request(against=then, drive=stated))
+    assert all(shift["teeth"] is None for shift in answer.shifts)
+    assert said(answer, "could look like none")
 
 
 def test_another_crank_wheel_than_the_drives_is_told(tmp_path: Path, drive: Path, reference: Path) -> None:
@@ -166,6 +172,17 @@ def test_another_crank_wheel_than_the_drives_is_told(tmp_path: Path, drive: Path
     wrong.write_text(DRIVE.replace('"60-2"', '"sixty less two"'), encoding="utf-8")
     with pytest.raises(FileFaults, match="sensor wheel such as"):
         read_sensors(tmp_path / "x.csv", Request(drive=wrong))
+
+
+def test_a_recording_upside_down_is_turned_and_said(tmp_path: Path, reference: Path) -> None:
+    path = recorded(tmp_path / "now.csv", TOOTH)
+    head, *rows = path.read_text(encoding="utf-8").splitlines()
+    turned = [",".join([row.split(",")[0], *(f"{1 - float(cell):g}" for cell in row.split(",")[1:])]) for row in rows]
+    path.write_text("\n".join([head, *turned]) + "\n", encoding="utf-8")
+    answer = read_sensors(path, Request(against=reference, deg_per_tooth=TOOTH))
+    assert answer.shifts[0]["teeth"] == 1
+    assert answer.shifts[0]["deg"] == pytest.approx(TOOTH, abs=0.2)
+    assert said(answer, "upside down")
 
 
 @pytest.mark.parametrize(

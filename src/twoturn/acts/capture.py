@@ -9,10 +9,19 @@ from typing import Any
 from twoturn.acts.capture_shifts import Judging, shift_rows
 from twoturn.acts.drive_files import drive_text
 from twoturn.capture.cams import Cam, CamEdge
-from twoturn.capture.compare import Comparison, Wanted, against_maker, against_reference, regime_of
+from twoturn.capture.compare import (
+    OTHER_WAY,
+    Comparison,
+    Wanted,
+    against_maker,
+    against_reference,
+    regime_of,
+    upside_down,
+)
 from twoturn.capture.decode import Decoded, decode
 from twoturn.capture.match import Expected
 from twoturn.capture.read import read_capture
+from twoturn.capture.rivals import SAME_PATTERN_DEG
 from twoturn.capture.strip import CaptureStrip, capture_strip
 from twoturn.capture.wheel_text import same_wheel
 from twoturn.drive.load import read_drive
@@ -113,6 +122,10 @@ def read_sensors(path: str | Path, request: Request | None = None) -> CaptureAns
     drive = read_drive(drive_text(request.drive), str(request.drive)) if request.drive else None
     decoded = decode(read_capture(path), crank=request.crank, cams=request.cams, edge=request.edge)
     comparison, why = _compared(decoded, drive, request)
+    if request.against and comparison is not None and not comparison.shifts and comparison.authority == "reference":
+        turned = against_inverted(path, request)
+        if turned is not None:
+            decoded, comparison, why = turned[0], turned[1], list(turned[1].why)
     rows: tuple[dict[str, Any], ...] = ()
     if comparison is not None and comparison.shifts:
         regime = regime_of(decoded, request.temperature_c)
@@ -143,6 +156,31 @@ def _compared(decoded: Decoded, drive: Drive | None, request: Request) -> tuple[
     if not found:
         return None, [_no_authority(drive)]
     return found[-1], [words for one in found for words in one.why]
+
+
+def against_inverted(path: str | Path, request: Request) -> tuple[Decoded, Comparison] | None:
+    """A recording read upside down against the reference: leads swapped or an inverting input; None where unlike.
+
+    Every pattern must fit; else it is another engine. Paths and angles as in :func:`read_sensors` [crank degrees].
+    """
+    if request.against is None:
+        return None
+    reference = decode(read_capture(request.against))
+    if reference.crank is None or reference.crank.edge not in OTHER_WAY:
+        return None
+    edge = OTHER_WAY[reference.crank.edge]
+    turned = upside_down(decode(read_capture(path), crank=request.crank, cams=request.cams, edge=edge))
+    now, then = regime_of(turned, request.temperature_c), regime_of(reference, request.against_temperature_c)
+    found = against_reference(turned, reference, now, then)
+    cams = min(len(turned.cams), len(reference.cams))
+    fits = [abs(shift.match.gap_deg) <= SAME_PATTERN_DEG / 2 for shift in found.shifts]
+    if not found.shifts or len(found.shifts) < cams or not all(fits):
+        return None
+    said = (
+        "the recording stands upside down against the reference (leads swapped, or an inverting input): rising and "
+        "falling edges were exchanged to compare them"
+    )
+    return turned, replace(found, why=(said, *found.why))
 
 
 def other_wheel(decoded: Decoded, drive: Drive | None) -> str:
@@ -241,6 +279,8 @@ def _crank_json(answer: CaptureAnswer) -> dict[str, Any]:
         "scatter_deg": scatter if scatter < 1e6 else None,
         "false_edges": crank.false_edges,
         "missed_teeth": crank.missed_teeth,
+        "hidden_deg": crank.hidden_deg,
+        "hidden_gap_deg": crank.hidden_gap_deg,
     }
 
 

@@ -11,6 +11,7 @@ from twoturn.capture.decode import Decoded
 from twoturn.capture.match import alike_cam
 from twoturn.capture.named import Phaser, Rival, Seen, rivals_of, witness_words
 from twoturn.capture.regime import Regime
+from twoturn.capture.wheel_text import same_wheel
 from twoturn.drive.parts import Drive, Shaft
 from twoturn.drive.turning import shaft_deg_per_tooth
 from twoturn.timing.evidence import Evidence
@@ -122,6 +123,12 @@ def untold_teeth(judging: Judging, shift: CamShift, shaft: Shaft | None) -> str:
     if judging.comparison.witness == "moved alike":
         return "no whole belt teeth are told: what moved is the crank sensor or its wheel; look at a mark or a pin"
     per_tooth, crank = _per_tooth(judging, shaft), judging.decoded.crank
+    stated = judging.drive.file.timing.crank_wheel if judging.drive else None
+    if crank is not None and crank.wheel.even and not (stated and same_wheel(stated, crank.wheel.text)):
+        return (
+            "the crank wheel shows no gap, so its teeth in a turn were counted by the cam alone, which may be a part "
+            "of the truth: no whole belt teeth are told; state crank_wheel in the drive file, or look at marks or pins"
+        )
     if per_tooth and crank is not None and crank.zeros:
         half = 360.0 / crank.zeros
         if half < TEETH_EITHER_WAY * per_tooth:

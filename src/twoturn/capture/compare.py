@@ -11,9 +11,11 @@ import numpy as np
 from twoturn.capture.cams import CYCLE_DEG, Cam
 from twoturn.capture.decode import Decoded
 from twoturn.capture.match import GAP_SEEN_DEG, Expected, Match, alike_cam, best_match
-from twoturn.capture.regime import Regime, unlike
+from twoturn.capture.regime import Regime, like_speeds, unlike
 from twoturn.capture.rivals import SAME_PATTERN_DEG, THINKABLE_SHIFT_DEG, rival_deg, surplus
 from twoturn.capture.wave import compression_wave, wave_shift, witness
+
+OTHER_WAY = {"rising": "falling", "falling": "rising"}
 
 
 @dataclass(frozen=True)
@@ -136,12 +138,23 @@ def against_reference(
     now, then = now or regime_of(seen), then or regime_of(reference)
     added = unlike(now, then)
     found = _compared("reference", seen, wanted, added.u, list(added.why))
-    return _with_wave(found, seen, reference, cylinders) if now.cranked and then.cranked else found
+    alike = now.cranked and then.cranked and like_speeds(now, then)
+    return _with_wave(found, seen, reference, cylinders) if alike else found
 
 
 def regime_of(decoded: Decoded, temperature_c: float | None = None) -> Regime:
     """How the engine turned in a decoded capture; the temperature [°C] where a person told it."""
     return Regime(decoded.rpm[1] if decoded.rpm else None, temperature_c)
+
+
+def upside_down(decoded: Decoded) -> Decoded:
+    """A decoded capture with rising and falling exchanged, of the crank and of every cam."""
+    crank = decoded.crank and replace(decoded.crank, edge=OTHER_WAY.get(decoded.crank.edge, decoded.crank.edge))
+    cams = tuple(
+        replace(cam, edges=tuple(replace(edge, edge=OTHER_WAY.get(edge.edge, edge.edge)) for edge in cam.edges))
+        for cam in decoded.cams
+    )
+    return replace(decoded, crank=crank, cams=cams)
 
 
 def _with_wave(found: Comparison, seen: Decoded, reference: Decoded, cylinders: int | None) -> Comparison:
@@ -185,10 +198,8 @@ def _unlike(seen: Decoded, reference: Decoded) -> str:
         if decoded.crank is None:
             return f"in {decoded.file} no crank wheel was understood, so nothing is compared: {option}, or record again"
         if not decoded.cams:
-            return (
-                f"in {decoded.file} no cam edges were found, so nothing is compared: record crank and cam sensor "
-                "together, ten turns or more"
-            )
+            more = "" if decoded.why else ": record crank and cam sensor together, ten turns or more"
+            return f"in {decoded.file} no cam edges were found, so nothing is compared{more}"
     assert seen.crank is not None  # noqa: S101 - told above
     assert reference.crank is not None  # noqa: S101 - told above
     if seen.crank.wheel.steps != reference.crank.wheel.steps or seen.crank.zeros != reference.crank.zeros:

@@ -91,6 +91,13 @@ def unlike(now: Regime, then: Regime) -> Unlike:
     return Unlike(u, (*heat_words, *speed_words), bool(same_heat and same_speed))
 
 
+def like_speeds(now: Regime, then: Regime) -> bool:
+    """Whether both speeds are known and alike, within 20 %."""
+    if now.rpm is None or then.rpm is None:
+        return False
+    return abs(now.rpm - then.rpm) <= LIKE_SPEED * max(now.rpm, then.rpm)
+
+
 def _heat(now: Regime, then: Regime) -> tuple[float, tuple[str, ...], bool | None]:
     """Growth of the block [crank degrees], words, and whether the temperatures are alike; None where unknown."""
     if now.temperature_c is None or then.temperature_c is None:
@@ -119,7 +126,7 @@ def _speed(now: Regime, then: Regime) -> tuple[float, tuple[str, ...], bool | No
     """Delay of the sensors [crank degrees], words, and whether the speeds are alike; None where unknown."""
     if now.rpm is None or then.rpm is None:
         return OTHER_TENSION_DEG, ("the speed of one recording is unknown: u 0.5° is added for it",), None
-    if abs(now.rpm - then.rpm) <= LIKE_SPEED * max(now.rpm, then.rpm):
+    if like_speeds(now, then):
         return 0.0, (), True
     delay = SENSOR_DELAY_S * abs(now.rpm - then.rpm) * 6
     how = ", one while cranking and one with the engine running" if now.cranked != then.cranked else ""

@@ -18,7 +18,7 @@ from twoturn.capture.model import Array
 
 MOST_ORDER: Final = 12
 LEAST_CYCLES: Final = 3
-LEAST_SWING: Final = 0.02
+LEAST_SWING: Final = 0.03
 """A wave of less than this share of the mean speed is not used [-] (judgement)."""
 REGIME_U_DEG: Final = 3.0
 """How far battery, oil and temperature move the wave between two crankings [crank degrees] (judgement)."""
@@ -37,7 +37,7 @@ class Wave:
     slowest_deg
         Where the speed is least, after the zero of the crank wheel, within the first wave [crank degrees].
     u
-        Its standard uncertainty from cycle to cycle [crank degrees].
+        Its standard uncertainty, from cycle to cycle and from the orders between its own [crank degrees].
     swing
         Half of the speed's swing as a share of the mean [-].
     """
@@ -74,7 +74,9 @@ def compression_wave(track: AngleTrack, per_cycle: int | None = None) -> Wave | 
     here = mean[order - 1]
     swing = float(abs(here))
     off = np.abs(amplitudes[:, order - 1] - here)
-    noise = float(np.sqrt(np.mean(off**2) / (amplitudes.shape[0] - 1)))
+    cycles = float(np.sqrt(np.mean(off**2) / (amplitudes.shape[0] - 1)))
+    others = np.abs(mean[np.arange(1, most + 1) % order != 0])
+    noise = float(np.hypot(cycles, np.median(others) if others.size else 0.0))
     if swing < LEAST_SWING or noise > 0.2 * swing:
         return None
     period = CYCLE_DEG / order

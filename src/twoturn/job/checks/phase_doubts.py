@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from twoturn.capture.named import Phaser, Rival, Seen, rivals_of, whole_places, witness_words
-from twoturn.capture.regime import Regime
+from twoturn.capture.regime import Regime, like_speeds
 from twoturn.capture.wave import Wave, wave_shift, witness
 from twoturn.capture.wheel_text import same_wheel
 from twoturn.drive.parts import Drive
@@ -118,7 +118,9 @@ def _phaser(told: Round, shaft: str) -> Phaser | None:
 
 def _wave(told: Round, shaft: str) -> tuple[float, float] | None:
     now, then = told.reading.wave, told.then.wave if told.then else None
-    if now is None or then is None or not told.regime.cranked:
+    if now is None or then is None or told.then is None or not told.regime.cranked:
+        return None
+    if not like_speeds(told.regime, Regime(told.then.rpm)):
         return None
     return wave_shift(_as_wave(now), _as_wave(then), told.found[shaft].offset_deg)
 
