@@ -3,20 +3,52 @@
 from __future__ import annotations
 
 import io
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from pathlib import Path
 from typing import BinaryIO
 
 import numpy as np
-from numpy.typing import NDArray
 
+from twoturn.capture.channels import channel_of, even_times, filled, left_out
+from twoturn.capture.csv.columns import Base, bases_of, counts_up, edge_lists, grows, joined_clock
+from twoturn.capture.csv.events import event_channels, event_columns
 from twoturn.capture.csv.layout import Layout, find_layout
-from twoturn.capture.csv.numbers import read_pieces
-from twoturn.capture.csv.units import TimeAxis, time_axis
+from twoturn.capture.csv.numbers import Piece, read_pieces
+from twoturn.capture.csv.units import column_unit_s, preamble_unit_s, stated_rate_hz
 from twoturn.capture.files import open_plain
 from twoturn.capture.model import Array, Capture, Channel
 from twoturn.errors import RecordingError
 
 HEAD_BYTES = 65_536
+
+
+@dataclass(frozen=True, eq=False)
+class Table:
+    """All rows of a file, column by column.
+
+    Attributes
+    ----------
+    name, layout
+        File name and layout.
+    columns
+        Its columns, shape (rows,) each; NaN for blank cells, infinite for overloads.
+    pieces
+        First row, first line and lines of each piece, for error sentences.
+    breaks
+        Rows before which the header stands again [-].
+    """
+
+    name: str
+    layout: Layout
+    columns: list[Array]
+    pieces: tuple[tuple[int, Piece], ...]
+    breaks: tuple[int, ...]
+
+    def line(self, row: int) -> int:
+        """The line of the file that a row stands in, counted from 1."""
+        first, piece = next((one for one in reversed(self.pieces) if one[0] <= row), self.pieces[0])
+        return int(piece.lines[row - first]) if piece.lines is not None else piece.first_line + row - first
 
 
 def read(path: Path) -> Capture:
@@ -45,53 +77,83 @@ def read(path: Path) -> Capture:
                 f"{path.name} is text without rows of numbers",
                 allowed="a time column and one column a channel, or bare edge times",
             )
-        plain = _rewound(file, layout)
-        pieces = list(read_pieces(plain, layout, path.name))
-    rows = np.concatenate([piece.rows for piece in pieces])
-    lines = np.concatenate([piece.lines for piece in pieces])
-    if len(rows) < 2:
-        raise RecordingError(f"{path.name} holds only {len(rows)} row of numbers", next_step="record again")
-    return _capture(path.name, layout, rows, lines)
+        table = _table(path.name, layout, _rewound(file, layout))
+    rows = table.columns[0].size
+    if rows < 2:
+        raise RecordingError(f"{path.name} holds only {rows} row of numbers", next_step="record again")
+    return _capture(table)
 
 
 def _rewound(file: BinaryIO, layout: Layout) -> BinaryIO:
-    """The file from its beginning, two-byte text rewritten as UTF-8."""
+    """The file from its beginning, two-byte text rewritten as UTF-8, lines ended as usual."""
     file.seek(0)
-    if layout.encoding != "utf-16":
-        return file
-    return io.BytesIO(file.read().decode("utf-16", errors="replace").encode("utf-8"))
-
-
-def _capture(name: str, layout: Layout, rows: Array, lines: NDArray[np.int64]) -> Capture:
-    """Sort the columns into time and channels."""
-    axis = time_axis(layout)
-    names = [_name(layout, column) for column in range(layout.columns)]
-    blank = np.isnan(rows)
-    if layout.columns == 1 and not (axis.rate_hz and not _rising(rows[:, 0])):
-        return _bare_edges(name, axis, rows, names, lines)
-    if layout.columns > 1 and blank[-1].any() and _all_edge_lists(rows):
-        return _bare_edges(name, axis, rows, names, lines)
-    column = axis.column if axis.column is not None else 0
-    if axis.rate_hz and axis.column is None and not _rising(rows[:, 0]):
-        times, used = np.arange(len(rows)) / axis.rate_hz, -1
-        axis = TimeAxis(None, 1.0, False, axis.rate_hz)
+    if layout.encoding.startswith("utf-16"):
+        text = file.read().decode(layout.encoding, errors="replace").encode("utf-8")
+    elif layout.returns:
+        text = file.read()
     else:
-        _check_time(name, rows[:, column], lines)
-        times, used = rows[:, column] * (axis.scale_s or 1.0), column
-    known, notes = _known(axis, rows[:, used] if used >= 0 else None)
-    times, rate = _even(times, notes)
-    channels = []
-    for number in range(layout.columns):
-        if number != used:
-            channel = _channel(names[number], times, _filled(rows[:, number]), rate)
-            channels += [channel] if channel else []
-            notes += [] if channel else [f"{names[number]} never changes and was left out"]
+        return file
+    return io.BytesIO(text.replace(b"\r", b"\n") if layout.returns else text)
+
+
+def _table(name: str, layout: Layout, file: BinaryIO) -> Table:
+    """All rows, column by column; pieces are let go as they are joined."""
+    parts: list[list[Array]] = [[] for _ in range(layout.columns)]
+    pieces: list[tuple[int, Piece]] = []
+    breaks: list[int] = []
+    count = 0
+    for piece in read_pieces(file, layout, name):
+        for column, part in enumerate(parts):
+            part.append(np.ascontiguousarray(piece.rows[:, column]))
+        breaks += [count + row for row in piece.breaks]
+        pieces.append((count, replace(piece, rows=np.empty((0, 0)))))
+        count += len(piece.rows)
+    columns = []
+    for part in parts:
+        columns.append(np.concatenate(part) if part else np.empty(0))
+        part.clear()
+    return Table(name, layout, columns, tuple(pieces), tuple(breaks))
+
+
+def _capture(table: Table) -> Capture:
+    """Sort the columns into time and channels."""
+    layout, columns = table.layout, table.columns
+    for column in range(layout.columns):
+        if layout.is_clock(column):
+            columns[column] = joined_clock(layout, columns, column)
+    if (place := event_columns(layout, columns)) is not None:
+        return _events(table, place)
+    if (lists := _edge_columns(table)) is not None:
+        return _bare_edges(table, lists)
+    notes: list[str] = []
+    table = _longest_run(table, notes)
+    bases = bases_of(layout, table.columns)
+    channels: list[Channel] = []
+    still: list[str] = []
+    known = True
+    for base in bases:
+        times, told = _base_times(table, base, notes)
+        known &= told
+        times, rate = even_times(times, notes)
+        for column in base.channels:
+            values = _clipped(table.columns[column][: times.size], _name(layout, column), notes)
+            made = channel_of(_name(layout, column), times, filled(values), rate)
+            channels += [made] if made else []
+            still += [] if made else [_name(layout, column)]
+            table.columns[column] = np.empty(0)
     if not channels:
-        raise RecordingError(f"in {name} no channel ever changes", next_step="check the leads and record again")
-    return Capture(
-        tuple(channels), float(times[-1] - times[0]), rate if known else None, name, "csv",
-        time_known=known, unit_stated=axis.scale_s is not None, notes=tuple(notes),
-    )  # fmt: skip
+        raise RecordingError(f"in {table.name} no channel ever changes", next_step="check the leads and record again")
+    return _made(table.name, channels, known, bases[0].scale_s is not None, [*notes, *left_out(still)])
+
+
+def _made(name: str, channels: list[Channel], known: bool, stated: bool, notes: list[str]) -> Capture:
+    """The capture of some channels."""
+    start = min(float(one.times_s[0]) for one in channels)
+    end = max(float(one.times_s[-1]) for one in channels)
+    rates = {one.rate_hz for one in channels}
+    rate = rates.pop() if len(rates) == 1 and known else None
+    told = tuple(dict.fromkeys(notes))
+    return Capture(tuple(channels), end - start, rate, name, "csv", time_known=known, unit_stated=stated, notes=told)
 
 
 def _name(layout: Layout, column: int) -> str:
@@ -102,54 +164,109 @@ def _name(layout: Layout, column: int) -> str:
     return name.split("[")[0].split("(")[0].strip() or name
 
 
-def _rising(values: Array) -> bool:
-    """Whether a column without blanks grows from row to row (equal neighbours allowed)."""
-    steps = np.diff(values)
-    return bool(np.isfinite(values).all() and (steps >= 0).all() and values[-1] > values[0])
+def _longest_run(table: Table, notes: list[str]) -> Table:
+    """The longest of several recordings in one file: where the header stands again and time begins anew."""
+    cuts = [row for row in sorted(set(table.breaks)) if 0 < row < table.columns[0].size]
+    if not cuts:
+        return table
+    bases = bases_of(table.layout, [column[: cuts[0]] for column in table.columns])
+    time = bases[0].time
+    if time is not None:
+        cuts = [row for row in cuts if table.columns[time][row] < table.columns[time][row - 1]]
+    if not cuts:
+        return table
+    ends = [0, *cuts, table.columns[0].size]
+    first, last = max(pairwise(ends), key=lambda run: run[1] - run[0])
+    notes.append(f"the file holds {len(cuts) + 1} recordings one after the other; the longest was read")
+    pieces = tuple((row - first, piece) for row, piece in table.pieces)
+    return replace(table, columns=[column[first:last] for column in table.columns], pieces=pieces)
 
 
-def _all_edge_lists(rows: Array) -> bool:
-    """Whether every column is a list of growing times, shorter ones blank at their end."""
-    for column in rows.T:
-        count = int(np.count_nonzero(np.isfinite(column)))
-        if count < 2 or not np.isfinite(column[:count]).all() or not (np.diff(column[:count]) > 0).all():
-            return False
-    return True
+def _base_times(table: Table, base: Base, notes: list[str]) -> tuple[Array, bool]:
+    """Times of one base [s], and whether they are times at all."""
+    if base.time is None:
+        return np.arange(table.columns[base.channels[0]].size, dtype=np.float64) * (base.scale_s or 1.0), True
+    times = table.columns[base.time]
+    if np.isnan(times[-1]) and base.time > 0:  # the lists of other channels go on
+        times = times[: int(np.flatnonzero(np.isfinite(times))[-1]) + 1] if np.isfinite(times).any() else times
+    _check_time(table, times)
+    known, why = _known(base, [times])
+    notes += why
+    return times * (base.scale_s or 1.0), known
 
 
-def _bare_edges(name: str, axis: TimeAxis, rows: Array, names: list[str], lines: NDArray[np.int64]) -> Capture:
+def _clipped(values: Array, name: str, notes: list[str]) -> Array:
+    """Overloads take the greatest or least value that the column holds."""
+    over = np.isinf(values)
+    if not over.any():
+        return values
+    finite = values[np.isfinite(values)]
+    if finite.size == 0 or finite.min() == finite.max():  # two levels, one of them beyond the range
+        return np.where(over, np.sign(values) + (finite[0] if finite.size else 0.0), values)
+    notes.append(f"{int(np.count_nonzero(over))} overloads of {name} were taken as the end of its range")
+    limited = np.where(over & (values > 0), finite.max(), values)
+    return np.where(over & (values < 0), finite.min(), limited)
+
+
+def _edge_columns(table: Table) -> list[int] | None:
+    """Columns of bare edge times; None where the file holds levels or volts."""
+    layout, columns = table.layout, table.columns
+    rate = stated_rate_hz(layout.preamble, layout.decimal)
+    usable = [column for column in range(layout.columns) if not layout.is_date(column)]
+    if len(usable) == 1:
+        return None if rate and not grows(columns[usable[0]]) else usable
+    if counts_up(columns[usable[0]]) and edge_lists([columns[column] for column in usable[1:]]):
+        return usable[1:]
+    if all(column[-1] == column[-1] for column in columns) and len(layout.header) == layout.columns:
+        return None
+    return usable if edge_lists([columns[column] for column in usable]) else None
+
+
+def _bare_edges(table: Table, lists: list[int]) -> Capture:
     """Columns that hold nothing but the times of edges."""
-    scale = axis.scale_s or 1.0
+    layout = table.layout
+    units = [column_unit_s(layout, column) for column in lists]
+    stated = next((unit for unit in units if unit is not None), preamble_unit_s(layout.preamble))
+    if any(layout.is_clock(column) for column in lists):
+        stated = 1.0
     channels = []
-    for label, column in zip(names, rows.T, strict=True):
-        times = column[np.isfinite(column)]
-        steps = np.diff(times)
-        if not (steps > 0).all():
-            line = int(lines[int(np.argmax(~(steps > 0))) + 1]) if len(lines) > len(steps) else 0
+    for column in lists:
+        times = table.columns[column][np.isfinite(table.columns[column])]
+        wrong = np.flatnonzero(~(np.diff(times) > 0))
+        if wrong.size or times.size < 2:
+            line = table.line(int(wrong[0]) + 1) if wrong.size else table.line(0)
             raise RecordingError(
-                f"{name} holds one column, and it does not grow (line {line}): it is neither a list of edge times "
-                "nor a recording with a time column",
+                f"{table.name} holds one column, and it does not grow (line {line}): it is neither a list of edge "
+                "times nor a recording with a time column",
                 allowed="a time column and one column a channel, or edge times that grow",
             )
-        channels.append(Channel(label, "edges", times * scale, np.empty(0)))
-    ends = [(channel.times_s[0], channel.times_s[-1]) for channel in channels if channel.times_s.size]
-    duration = float(max(end for _, end in ends) - min(start for start, _ in ends))
-    known, notes = _known(axis, rows)
-    return Capture(
-        tuple(channels), duration, None, name, "csv",
-        time_known=known, unit_stated=axis.scale_s is not None, notes=tuple(notes),
-    )  # fmt: skip
+        channels.append(Channel(_name(layout, column), "edges", times * (stated or 1.0), np.empty(0)))
+    base = Base(None, tuple(lists), stated)
+    known, notes = _known(base, [table.columns[column] for column in lists])
+    return _made(table.name, channels, known, stated is not None, notes)
 
 
-def _known(axis: TimeAxis, values: Array | None) -> tuple[bool, list[str]]:
+def _events(table: Table, place: tuple[int, int, int | None]) -> Capture:
+    """A list of events: time, channel, level."""
+    scale = column_unit_s(table.layout, place[0]) or preamble_unit_s(table.layout.preamble)
+    if table.layout.is_clock(place[0]):
+        scale = 1.0
+    channels = event_channels(table.layout, table.columns, place, scale or 1.0)
+    if not channels:
+        raise RecordingError(f"in {table.name} no channel ever changes", next_step="check the leads and record again")
+    known, notes = _known(Base(place[0], (), scale), [table.columns[place[0]]])
+    return _made(table.name, channels, known, scale is not None, notes)
+
+
+def _known(base: Base, columns: list[Array]) -> tuple[bool, list[str]]:
     """Whether the numbers are times, and a sentence where they may be sample numbers of an unknown rate."""
-    if axis.scale_s is not None or values is None:
+    if base.scale_s is not None:
         return True, []
-    if axis.counts:
+    if base.counts:
         return False, ["the file counts samples and states no rate: the time is unknown, angles hold"]
-    told = values[np.isfinite(values)]
-    counted = told.size > 2 and bool((np.diff(told) == 1).all())
-    if counted or (axis.column is None and bool((told == np.round(told)).all())):
+    told = [column[np.isfinite(column)] for column in columns]
+    whole = all(bool((one == np.round(one)).all()) for one in told)
+    if whole and (base.time is None or base.time == 0) and all(counts_up(one) for one in told if base.time is not None):
         return False, [
             "whole numbers without a unit may be sample numbers of any rate: the time is unknown, angles hold; "
             "give the column a heading with its unit, such as “time (us)”"
@@ -157,55 +274,19 @@ def _known(axis: TimeAxis, values: Array | None) -> tuple[bool, list[str]]:
     return True, []
 
 
-def _check_time(name: str, times: Array, lines: NDArray[np.int64]) -> None:
+def _check_time(table: Table, times: Array) -> None:
     """Refuse time that is missing, stands still or runs backwards, with the line."""
+    name = table.name
     missing = ~np.isfinite(times)
     if missing.any():
-        raise RecordingError(f"{name}, line {lines[int(np.argmax(missing))]}: the time is missing")
+        raise RecordingError(f"{name}, line {table.line(int(np.argmax(missing)))}: the time is missing")
     back = np.diff(times) < 0
     if back.any():
         row = int(np.argmax(back)) + 1
         raise RecordingError(
-            f"{name}, line {lines[row]}: time runs backwards, from {times[row - 1]:.9g} to {times[row]:.9g}",
+            f"{name}, line {table.line(row)}: time runs backwards, from {times[row - 1]:.9g} to {times[row]:.9g}",
             allowed="time that grows from row to row in the first column",
             next_step="export the recording again",
         )
     if times[-1] <= times[0]:
         raise RecordingError(f"in {name} time stands still at {times[0]:.9g}", next_step="export the recording again")
-
-
-def _even(times: Array, notes: list[str]) -> tuple[Array, float | None]:
-    """Even sampling: its exact times and rate [Hz]; the times as they are and None otherwise."""
-    count = len(times)
-    if count < 32:
-        return times, None
-    step = float(times[-1] - times[0]) / (count - 1)
-    even = times[0] + step * np.arange(count)
-    off = float(np.max(np.abs(times - even)))
-    if off <= 0.75 * step:
-        return even, 1 / step
-    steps = np.diff(times)
-    if (steps == 0).mean() > 0.3 and off <= 1.5 * float(steps[steps > 0].min()):
-        notes.append("the times were written too coarsely; even sampling was assumed")
-        return even, 1 / step
-    return times, None
-
-
-def _filled(values: Array) -> Array:
-    """Blank cells take the value above them."""
-    blank = np.isnan(values)
-    if not blank.any():
-        return values
-    last = np.maximum.accumulate(np.where(blank, 0, np.arange(len(values))))
-    filled = values[last]
-    return np.where(np.isnan(filled), filled[np.argmax(~np.isnan(filled))] if not blank.all() else 0.0, filled)
-
-
-def _channel(name: str, times: Array, values: Array, rate_hz: float | None) -> Channel | None:
-    """A channel of levels or volts; None where nothing changes."""
-    low, high = float(values.min()), float(values.max())
-    if low == high:
-        return None
-    if bool(((values == low) | (values == high)).all()):
-        return Channel(name, "logic", times, np.asarray(values == high, dtype=np.float64), rate_hz)
-    return Channel(name, "analogue", times, np.array(values), rate_hz)
