@@ -19,6 +19,7 @@ from twoturn.drive.turning import marks_return, shaft_deg_per_tooth
 from twoturn.errors import DomainError
 from twoturn.mechanics.belt import belt_at_rest
 from twoturn.mechanics.rest.known import BeltAtRest
+from twoturn.pluck.worth import SpanAdvice, span_advice
 
 COLDEST_C, HOTTEST_C = -60.0, 200.0
 CAUTION = "The vehicle maker's procedure and values come first; this is advice. Local law decides."
@@ -115,10 +116,19 @@ def answer_of(solved: SolvedDrive) -> dict[str, Any]:
         "marks_return_turns": plain_number(back.turns),
         "shafts": [_shaft(drive, shaft) for shaft in drive.shafts],
         "belts": [belt_answer(drive, rest) for rest in solved.belts],
+        "notes": [row.as_json() for row in notes_of(solved)],
         "distances": [{"between": pair, "residual_mm": off} for pair, off in drive.distances.items()],
         "why": [back.why[:1].upper() + back.why[1:] + "."] if back.why else [],
         "caution": CAUTION,
     }
+
+
+def notes_of(solved: SolvedDrive) -> tuple[SpanAdvice, ...]:
+    """The note to expect of every span, cold and as warm as asked, and which is worth plucking; the best first."""
+    drive, cold = solved.drive, solved.belts
+    if solved.warmer_k:
+        cold = tuple(belt_at_rest(drive, belt, 0.0) for belt in drive.belts)
+    return span_advice(drive, solved.belts, cold)
 
 
 def without_place(solved: SolvedDrive) -> frozenset[str]:

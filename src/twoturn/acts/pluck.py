@@ -7,12 +7,14 @@ from pathlib import Path
 from typing import Any
 
 from twoturn.errors import DomainError
-from twoturn.pluck.of_drive import ExpectedNote, expected_notes, span_doubts, span_of
+from twoturn.pluck.of_drive import span_doubts, span_of
 from twoturn.pluck.read import Progress, read_pluck
 from twoturn.pluck.result import PluckResult
 from twoturn.pluck.span import Span
 from twoturn.pluck.tension import TensionResult, tension_of
-from twoturn.quantity.show import show
+from twoturn.pluck.worth import SpanAdvice
+from twoturn.quantity.budget import Line
+from twoturn.quantity.show import half_width, plus_minus, show
 from twoturn.recording.sound import load_sound
 
 CAUTION = (
@@ -39,7 +41,7 @@ class PluckAnswer:
 
     result: PluckResult
     tension: TensionResult | None
-    notes: tuple[ExpectedNote, ...]
+    notes: tuple[SpanAdvice, ...]
     doubts: tuple[str, ...]
 
     @property
@@ -99,7 +101,7 @@ def hear(
     result = read_pluck(load_sound(recording), progress)
     if result.frequency is None:
         return PluckAnswer(result, None, notes, result.doubts)
-    doubts = result.doubts + span_doubts(result.frequency, span, notes)
+    doubts = result.doubts + span_doubts(result.frequency, span, [row.now for row in notes])
     if chosen is None:
         tension = TensionResult(None, None, lacking or "newtons need the span: name it with --span FROM:TO")
     else:
@@ -109,7 +111,7 @@ def hear(
 
 def spans_at_rest(
     drive_file: str | Path, span: str | None, temperature_c: float | None
-) -> tuple[Span | None, tuple[ExpectedNote, ...], str]:
+) -> tuple[Span | None, tuple[SpanAdvice, ...], str]:
     """The span named, and the note every span of the drive is to give.
 
     Parameters
@@ -127,10 +129,10 @@ def spans_at_rest(
         The span or None, the notes, the span worth plucking first, and why there is no span although it was named;
         empty when there is one.
     """
-    from twoturn.acts.drive import solve_drive
+    from twoturn.acts.drive import notes_of, solve_drive
 
     solved = solve_drive(drive_file, temperature_c)
-    notes = tuple(expected_notes(solved.drive, solved.belts))
+    notes = notes_of(solved)
     try:
         return (None if span is None else span_of(solved.belts, span)), notes, ""
     except DomainError as error:
@@ -166,9 +168,10 @@ def answer_lines(answer: PluckAnswer) -> list[str]:
         lines += _budget_lines(answer.tension)
     elif answer.tension is not None:
         lines.append(f"Tension: not told; {answer.tension.why}.")
-    expected = [row for row in answer.notes if row.low_hz is not None and row.high_hz is not None]
-    for row in expected:
-        lines.append(f"  {row.span.name}: {row.low_hz:.3g} to {row.high_hz:.3g} Hz to expect")
+    for row in answer.notes:
+        if row.now.low_hz is not None and row.now.high_hz is not None:
+            aside = "" if row.worth else f" ({row.why})"
+            lines.append(f"  {row.name}: {row.now.low_hz:.3g} to {row.now.high_hz:.3g} Hz to expect{aside}")
     return [*lines, *(f"Doubt: {doubt}." for doubt in answer.doubts), f"Caution: {CAUTION}"]
 
 
@@ -176,9 +179,11 @@ def _budget_lines(tension: TensionResult) -> list[str]:
     """The budget, one line an input, the largest first."""
     if tension.budget is None:
         return []
-    rows = sorted(tension.budget.lines, key=lambda line: -abs(line.contribution))
-    return [
-        f"  {line.input.name:<20} {line.input.value:>9.4g} ± {line.input.u:<8.2g} {line.input.unit:<6} "
-        f"adds {abs(line.contribution):.2g} N ({line.input.why})"
-        for line in rows
-    ]
+    return [_budget_line(line) for line in sorted(tension.budget.lines, key=lambda line: -abs(line.contribution))]
+
+
+def _budget_line(line: Line) -> str:
+    """One input with its standard uncertainty, and what that adds to the tension's."""
+    value, _, u = plus_minus(line.input.value, line.input.u, "").partition(" ± ")
+    size = f"{value:>9} ± {u or '0':<8} {line.input.unit:<6}"
+    return f"  {line.input.name:<20} {size} adds {half_width(abs(line.contribution), 'N')} ({line.input.why})"

@@ -36,12 +36,32 @@ def drive_lines(
     lines += [f"  {text}" for shaft in answer["shafts"] for text in _shaft(shaft)]
     for belt in answer["belts"]:
         lines += ["", *_belt(belt, unset, belt["id"] in unmarked)]
+    lines += _notes(answer["notes"])
     lines += _distances(answer["distances"])
     return [*lines, "", *answer["why"], f"Caution: {answer['caution']}"]
 
 
 def _row(label: str, text: str) -> str:
     return f"  {label:<{LABEL}}{text}"
+
+
+def _notes(rows: list[dict[str, Any]]) -> list[str]:
+    """The note to expect of every span, the one worth plucking first."""
+    known = [row for row in rows if row["low_hz"] is not None]
+    if not known:
+        return []
+    lines = ["", "Note to expect when a span is plucked, with the tensioner anywhere in its window:"]
+    for row in known:
+        cold = row["cold"]
+        also = "" if cold["low_hz"] == row["low_hz"] else f"; cold {_notes_range(cold)}"
+        pick = "" if row["worth"] else "not worth plucking: "
+        lines.append(f"  {row['span'].replace(':', ' to ')}: {_notes_range(row)}{also} ({pick}{row['why']})")
+    return lines
+
+
+def _notes_range(row: dict[str, Any]) -> str:
+    at_rest = with_unit(row["frequency_hz"]["value"], "Hz", 0)
+    return f"{range_words(row['low_hz'], row['high_hz'], 'Hz', 0)}, {at_rest} at rest"
 
 
 def _distances(rows: list[dict[str, Any]]) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -18,6 +19,7 @@ from twoturn.quantity.reading import Reading
 
 MODEL_SHARE = 0.1  # of the tension beside the tensioner: springs and friction of a new one (judgement)
 ELSEWHERE_SHARE = 0.3  # further along, where the shafts' torques add and take (judgement)
+EDGE, MIDDLE = 0.7, 0.4  # of half the range: where a note that fits two spans fits one of them better (judgement)
 
 
 @dataclass(frozen=True)
@@ -36,6 +38,8 @@ class ExpectedNote:
         Whether the span ends at the tensioner: only there the tensioner alone sets the tension.
     reachable
         Whether the drive file says that the span can be plucked; None where it says nothing.
+    tension_n
+        Tension at rest [N]; None where the drive does not tell it.
     """
 
     span: Span
@@ -44,12 +48,20 @@ class ExpectedNote:
     high_hz: float | None
     beside_tensioner: bool
     reachable: bool | None
+    tension_n: float | None = None
 
     def holds(self, frequency: Reading) -> bool | None:
         """Whether a note lies in the range expected here; None where no range is known."""
         if self.low_hz is None or self.high_hz is None:
             return None
         return frequency.high >= self.low_hz and frequency.low <= self.high_hz
+
+    def away(self, frequency: Reading) -> float:
+        """How far a note lies from the middle of the range, 1 at its ends [-]; infinite where no range is known."""
+        if not self.low_hz or self.high_hz is None or self.high_hz <= self.low_hz:
+            return math.inf
+        middle, half = math.log(self.low_hz * self.high_hz) / 2, math.log(self.high_hz / self.low_hz) / 2
+        return abs(math.log(frequency.value) - middle) / half
 
     def as_json(self) -> dict[str, Any]:
         """Span, length and note for the command line's JSON."""
@@ -163,7 +175,7 @@ def _expected(drive: Drive, rest: BeltAtRest, name: str) -> ExpectedNote:
     centre = rest.tension_n
     low = min(note.low, note.value * (low_n / centre) ** 0.5)
     high = max(note.high, note.value * (high_n / centre) ** 0.5)
-    return ExpectedNote(span, note, max(0.0, low), high, bool(ends), reachable)
+    return ExpectedNote(span, note, max(0.0, low), high, bool(ends), reachable, rest.tension_n)
 
 
 def _window_n(rest: BeltAtRest) -> tuple[float, float]:
@@ -201,14 +213,22 @@ def span_doubts(frequency: Reading, asked: str | None, notes: Sequence[ExpectedN
     tuple of str
         Sentences; empty where the note fits the span named, or nothing is known.
     """
-    fitting = [row.span.name for row in notes if row.holds(frequency)]
+    fitting = [row for row in sorted(notes, key=lambda row: row.away(frequency)) if row.holds(frequency)]
+    names = [row.span.name for row in fitting]
     if asked is None:
-        return (f"the note fits the span {' or '.join(fitting)}",) if fitting else ()
+        if not any(row.low_hz is not None for row in notes):
+            return ()
+        best = f"the note fits the span {names[0]}" if names else "the note fits no span of this drive"
+        return (best + (f" best; {' and '.join(names[1:])} may give it too" if names[1:] else ""),)
     same = {asked, ":".join(reversed(asked.split(":")))}
     mine = next((row for row in notes if row.span.name in same), None)
-    if mine is None or mine.holds(frequency) is not False:
+    if mine is None or mine.low_hz is None:
         return ()
     expected = f"{mine.low_hz:.3g} to {mine.high_hz:.3g} Hz expected there"
-    others = [name for name in fitting if name not in same]
+    others = [name for name in names if name not in same]
+    if mine.holds(frequency):
+        if not others or names[0] in same or mine.away(frequency) < EDGE or fitting[0].away(frequency) > MIDDLE:
+            return ()
+        return (f"the note fits {names[0]} better than {mine.span.name} ({expected}): was that span plucked",)
     better = f"; it fits {' or '.join(others)} better: was another span plucked" if others else ""
     return (f"the note lies outside what the drive leads to expect of {mine.span.name} ({expected}){better}",)
