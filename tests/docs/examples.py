@@ -11,6 +11,7 @@ import io
 import re
 import shlex
 import shutil
+import subprocess
 import sys
 import tomllib
 from collections.abc import Iterator
@@ -119,6 +120,8 @@ def _run(line: str) -> tuple[int, str]:
         for name in words[1:-1]:
             shutil.copy(name, words[-1])
         return 0, ""
+    if words[0] == "sed":
+        return subprocess.run(words, check=False).returncode, ""
     if words[0] != "twoturn":
         raise ValueError(f"the page asks for a command that is not run here: {line}")
     return twoturn(words[1:])

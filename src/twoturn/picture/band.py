@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from twoturn.picture import svg
-from twoturn.quantity.show import plus_minus
-from twoturn.words.numbers import decimals_for, plain, pointer_words, range_words, window_words
+from twoturn.quantity.show import decimal_place, half_width, plus_minus
+from twoturn.words.numbers import plain, pointer_words, range_words, window_words
 
 Limits = tuple[float | None, float | None]
 POINTERS = ("pointer",)
@@ -86,8 +86,8 @@ def band_words(value: tuple[float, float], limits: Limits, unit: str, quantity: 
     number, expanded = value
     low, high = limits
     if quantity in POINTERS:
-        places = min(2, decimals_for(expanded)) if expanded > 0 else 1
-        shown = f"{pointer_words(number, unit, places)} ± {plain(expanded, places)}{'' if unit == '°' else ' '}{unit}"
+        places = max(0, decimal_place(expanded)) if expanded > 0 else 1
+        shown = f"{pointer_words(number, unit, places)} ± {half_width(expanded, unit)}"
     else:
         shown = plus_minus(number, expanded, unit)
     if low is None or high is None:

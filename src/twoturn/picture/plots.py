@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from twoturn.picture import svg
-from twoturn.words.numbers import decimals_for, plain
+from twoturn.quantity.show import decimal_place
+from twoturn.words.numbers import plain
 
 Array = NDArray[np.float64]
 LEFT, RIGHT = 34.0, 12.0
@@ -277,7 +278,7 @@ def _track(track: CamTrack, across, top: float) -> list[str]:  # type: ignore[no
         if edge.expected_deg is not None:
             mark = across(edge.expected_deg % 720)
             parts.append(svg.line(complex(mark, top + 24), complex(mark, low + 6), 1.0, stroke_dasharray="3 2"))
-        words = plain(edge.angle_deg % 720, max(1, min(2, decimals_for(edge.u_deg))) if edge.u_deg else 1) + "°"
+        words = plain(edge.angle_deg % 720, max(1, min(2, decimal_place(edge.u_deg))) if edge.u_deg else 1) + "°"
         half = svg.text_width(words, 9.5) / 2
         if x - half > last + 2:
             parts.append(svg.text(complex(x, top + 21), words, 9.5, anchor="middle"))

@@ -11,6 +11,7 @@ CONFIDENCE = "(19 of 20 times)"
 
 _LOPSIDED = 0.1  # of the interval's width: beyond it the two ends are printed instead of ±
 _MOST_DECIMALS = 9
+_FEW = 3  # a first digit below this is coarse by itself and takes a second one
 
 
 def show(reading: Reading, *, confidence: bool = False) -> str:
@@ -26,8 +27,8 @@ def show(reading: Reading, *, confidence: bool = False) -> str:
     Returns
     -------
     str
-        ``101.2 ± 1.8 Hz``: U with two significant digits, the value to the same place; an interval that is clearly not
-        symmetric about the value as ``150 Hz, from 0 to 370 Hz``.
+        ``101.2 ± 1.8 Hz``: U with the digits that :func:`decimal_place` gives it, the value to the same place; an
+        interval that is clearly not symmetric about the value as ``150 Hz, from 0 to 370 Hz``.
 
     References
     ----------
@@ -54,10 +55,21 @@ def plus_minus(value: float, half: float, unit: str) -> str:
     return _united(f"{_rounded(value, place)} ± {_rounded(half, place)}", unit)
 
 
+def half_width(half: float, unit: str) -> str:
+    """A half width or an uncertainty alone [unit], with the digits it is printed with behind ±: ``1.8 Hz``, ``6 N``."""
+    return _united(_rounded(half, decimal_place(half)), unit) if half > 0 else _united("0", unit)
+
+
 def decimal_place(half: float) -> int:
-    """Decimals [-] at which ``half`` [any unit, above 0] has two significant digits; negative for tens and hundreds."""
-    place = 1 - math.floor(math.log10(half))
-    if round(half, place) >= 10.0 ** (2 - place):  # 0.0996 rounds up to 0.10
+    """Decimals [-] to which a value and its ``half`` [any unit, above 0] are printed; negative for tens and hundreds.
+
+    Two significant digits of ``half`` where its first is 1 or 2 and the second is no 0 (0.12, 2.6), else one (0.1, 0.4,
+    8): more than the uncertainty supports is not printed. At most two digits: JCGM 100:2008, 7.2.6.
+    """
+    place = -math.floor(math.log10(half))
+    if half * 10.0**place < _FEW:
+        place += 1
+    if round(half * 10.0**place) % 10 == 0:  # 0.101 and 0.096 both end as 0.1
         place -= 1
     return min(place, _MOST_DECIMALS)
 

@@ -2,20 +2,8 @@
 
 from __future__ import annotations
 
-import math
-
 NO_GAP = ("°", "%")
 SMALL = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
-
-
-def decimals_for(u: float) -> int:
-    """Decimals [-] that show a number of uncertainty ``u`` [its unit] with two figures of u (one from 9.5 upward).
-
-    An uncertainty of 0 (a counted number) gives three.
-    """
-    if not u > 0 or not math.isfinite(u):
-        return 3
-    return max(0, 1 - math.floor(math.log10(u * (1 + 5e-3))))
 
 
 def plain(value: float, decimals: int = 1) -> str:
