@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from twoturn.picture import svg
 from twoturn.picture.band import band_svg, band_words
 from twoturn.picture.labels import Label, Page, put
-from twoturn.picture.plots import CamEdge, CamTrack, Partial, cam_edges_svg, nice_step, spectrum_svg
+from twoturn.picture.plots import Partial, nice_step, spectrum_svg
 
 NS = "{http://www.w3.org/2000/svg}"
 
@@ -37,27 +37,6 @@ def test_a_spectrum_keeps_its_lines_when_thinned_and_stays_small() -> None:
     points = np.array([pair.split() for pair in curve[1:].split("L")], dtype=float)
     tip = points[np.argmin(points[:, 1])]
     assert tip[0] == pytest.approx(34 + (101 - 20) / 980 * (360 - 46), abs=1.0)
-
-
-def test_cam_edges_stand_where_they_are_with_the_strokes_of_cylinder_one() -> None:
-    track = CamTrack("inlet", (CamEdge(90.0, True, 0.05, 75.0), CamEdge(270.0, False, 0.05)))
-    document = cam_edges_svg([track], 0.0)
-    assert {"power", "exhaust", "inlet", "compression", "0", "720"} <= set(words_of(document))
-    level = next(one.get("d") for one in parsed(document).iter(f"{NS}path"))
-    xs = [float(pair.split()[0]) for pair in level[1:].split("L")]
-    scale = (360 - 46) / 720
-    assert xs == pytest.approx(
-        [34, 34 + 90 * scale, 34 + 90 * scale, 34 + 270 * scale, 34 + 270 * scale, 348], abs=0.01
-    )
-    dashed = [one for one in parsed(document).iter(f"{NS}line") if one.get("stroke-dasharray")]
-    assert float(dashed[0].get("x1")) == pytest.approx(34 + 75 * scale, abs=0.01)
-    assert "rising edge at 90" in parsed(document).find(f"{NS}desc").text
-
-
-def test_strokes_are_not_guessed() -> None:
-    words = words_of(cam_edges_svg([CamTrack("cam", (CamEdge(10.0, True),))], None))
-    assert "power" not in words
-    assert any("gap_to_tdc_deg" in line for line in words)
 
 
 @pytest.mark.parametrize(

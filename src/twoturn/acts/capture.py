@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from twoturn.acts.capture_shifts import Judging, shift_rows
+from twoturn.acts.capture_turning import (
+    cam_sharper,
+    cylinder_words,
+    evenness_of,
+    firing_of,
+    flutter_of,
+    flutter_words,
+)
 from twoturn.acts.drive_files import drive_text
 from twoturn.capture.cams import Cam, CamEdge
 from twoturn.capture.compare import (
@@ -19,10 +27,10 @@ from twoturn.capture.compare import (
     upside_down,
 )
 from twoturn.capture.decode import Decoded, decode
+from twoturn.capture.evenness import Compression
 from twoturn.capture.match import Expected
 from twoturn.capture.read import read_capture
 from twoturn.capture.rivals import SAME_PATTERN_DEG
-from twoturn.capture.strip import CaptureStrip, capture_strip
 from twoturn.capture.wheel_text import same_wheel
 from twoturn.drive.load import read_drive
 from twoturn.drive.parts import Drive
@@ -50,6 +58,8 @@ class CaptureAnswer:
         Firing TDC of cylinder 1 after the zero [crank degrees]; None where unknown.
     why
         Sentences: what is left open and why.
+    drive
+        The drive, where given.
     """
 
     decoded: Decoded
@@ -57,11 +67,19 @@ class CaptureAnswer:
     shifts: tuple[dict[str, Any], ...]
     tdc_deg: float | None
     why: tuple[str, ...]
+    drive: Drive | None = None
 
     @property
-    def strip(self) -> CaptureStrip:
-        """The numbers for a plot over the two turns of a cycle."""
-        return capture_strip(self.decoded, self.tdc_deg)
+    def cylinders(self) -> tuple[Compression, ...]:
+        """How much each compression slows the crankshaft; empty where the engine was not cranked."""
+        return evenness_of(self.decoded, self.tdc_deg, self.drive)
+
+    def svg(self, title: str = "") -> str:
+        """A picture of the recording over two crank turns."""
+        from twoturn.acts.capture_picture import capture_picture
+
+        firing = firing_of(self.tdc_deg, self.drive)
+        return capture_picture(self.decoded, self.comparison, self.tdc_deg, self.cylinders, firing, title)
 
 
 @dataclass(frozen=True)
@@ -132,7 +150,9 @@ def read_sensors(path: str | Path, request: Request | None = None) -> CaptureAns
         judging = Judging(decoded, comparison, drive, request.deg_per_tooth, regime, request.phaser_locked)
         rows, more = shift_rows(judging)
         why += more
-    return CaptureAnswer(decoded, comparison, rows, _tdc(drive, comparison), (*decoded.why, *why))
+    tdc = tdc_of(drive, comparison)
+    why += cylinder_words(evenness_of(decoded, tdc, drive))
+    return CaptureAnswer(decoded, comparison, rows, tdc, (*decoded.why, *why, *flutter_words(decoded)), drive)
 
 
 def _compared(decoded: Decoded, drive: Drive | None, request: Request) -> tuple[Comparison | None, list[str]]:
@@ -226,6 +246,8 @@ def capture_json(answer: CaptureAnswer) -> dict[str, Any]:
         {
             "channel": cam.channel,
             "sensor": cam.sensor,
+            "sharper": cam_sharper(cam),
+            "flutter_deg": flutter_of(decoded, cam),
             "edges": [
                 {
                     "edge": edge.edge,
@@ -249,6 +271,7 @@ def capture_json(answer: CaptureAnswer) -> dict[str, Any]:
         "shifts": list(answer.shifts),
         "authority": answer.comparison.authority if answer.comparison else "none",
         "wave": _wave_json(answer.comparison),
+        "cylinders": [asdict(row) for row in answer.cylinders],
         "tdc_deg": answer.tdc_deg,
         "why": list(answer.why),
         "notes": list(decoded.notes),
@@ -279,8 +302,6 @@ def _crank_json(answer: CaptureAnswer) -> dict[str, Any]:
         "scatter_deg": scatter if scatter < 1e6 else None,
         "false_edges": crank.false_edges,
         "missed_teeth": crank.missed_teeth,
-        "hidden_deg": crank.hidden_deg,
-        "hidden_gap_deg": crank.hidden_gap_deg,
     }
 
 
@@ -311,7 +332,7 @@ def _no_authority(drive: Drive | None) -> str:
     )
 
 
-def _tdc(drive: Drive | None, comparison: Comparison | None) -> float | None:
+def tdc_of(drive: Drive | None, comparison: Comparison | None) -> float | None:
     """Firing TDC of cylinder 1 after the zero of this recording [crank degrees]; None where unknown."""
     if drive is None or comparison is None or not comparison.shifts or drive.file.timing.gap_to_tdc_deg is None:
         return None

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
-from twoturn.acts.capture import Request, read_sensors
+from twoturn.acts.capture import Request, read_sensors, tdc_of
+from twoturn.acts.capture_picture import capture_picture, for_job
+from twoturn.acts.capture_turning import cylinder_words, evenness_of, firing_of, flutter_words
 from twoturn.acts.fill_readings import Filled, inside
 from twoturn.acts.job_folder import Job
-from twoturn.capture.decode import Decoded
-from twoturn.capture.match import alike_cam
 from twoturn.drive.parts import Drive
 from twoturn.errors import TwoTurnError
 from twoturn.job.assess import Assessment
@@ -20,14 +20,11 @@ from twoturn.job.entries.recordings import Capture, Pluck
 from twoturn.mechanics.belt import belt_at_rest
 from twoturn.picture.band import band_svg
 from twoturn.picture.drawing import DrawOptions, drive_svg
-from twoturn.picture.plots import CamEdge, CamTrack, Partial, cam_edges_svg, spectrum_svg
+from twoturn.picture.plots import Partial, spectrum_svg
 from twoturn.pluck.read import read_pluck
 from twoturn.quantity.show import show
 from twoturn.recording.sound import load_sound
 from twoturn.report.proof_pdf import Picture, ProofRecord, proof_pdf
-
-STRIP_WIDTH = 520.0
-"""Width of the strip over two turns [page units]: it takes the whole width of the sheet."""
 
 
 def proof_sheet(
@@ -108,41 +105,19 @@ def _capture(number: int, entry: Capture, path: Path, job: Job) -> list[Picture]
     decoded = read_sensors(path, Request(crank=entry.crank)).decoded
     if not decoded.cams:
         return []
-    tracks = _tracks(decoded, entry, job.drive)
+    decoded, comparison = for_job(decoded, entry, job)
+    tdc = tdc_of(job.drive, comparison)
+    cylinders = evenness_of(decoded, tdc, job.drive)
+    svg = capture_picture(decoded, comparison, tdc, cylinders, firing_of(tdc, job.drive))
     title = f"Sensor recording (entry {number}): cam edges over two crank turns"
-    svg = cam_edges_svg(tracks, job.drive.file.timing.gap_to_tdc_deg, "", STRIP_WIDTH)
     words = []
     if decoded.rpm is not None:
         low, mean, high = decoded.rpm
         words.append(f"Crank speed {low:.0f} to {high:.0f} 1/min, mean {mean:.0f}; {decoded.turns:.0f} turns.")
+    if cylinders:
+        words.append("The per cents are how much each compression slows the crankshaft, against the mean of all.")
+    words += [f"{told[0].upper()}{told[1:]}." for told in (*cylinder_words(cylinders), *flutter_words(decoded))]
     return [Picture(title, f"Cam edges of {entry.file} on a strip over two crank turns.", svg, tuple(words), wide=True)]
-
-
-def _tracks(decoded: Decoded, entry: Capture, drive: Drive) -> list[CamTrack]:
-    """Cam edges by channel, the maker's angles beside them where the drive states them."""
-    shafts = {channel: shaft for shaft, channel in (entry.cams or {}).items()}
-    cams = [shaft.id for shaft in drive.shafts if shaft.role == "camshaft"]
-    tracks = []
-    for cam in decoded.cams:
-        shaft = shafts.get(cam.channel) or next((one for one in cams if alike_cam(one, cam.channel)), None)
-        stated = _stated(drive, shaft)
-        edges = tuple(
-            CamEdge(edge.angle_deg, edge.edge == "rising", edge.u, stated.get(edge.edge)) for edge in cam.edges
-        )
-        tracks.append(CamTrack(shaft or cam.channel, edges))
-    return tracks
-
-
-def _stated(drive: Drive, shaft: str | None) -> dict[str, float]:
-    """The maker's cam edges of a shaft on the scale of the strip, which begins at the gap [crank degrees]."""
-    timing = drive.file.timing
-    if timing.gap_to_tdc_deg is None:
-        return {}
-    return {
-        edge.edge: (edge.angle_deg + timing.gap_to_tdc_deg) % 720
-        for edge in timing.cam_edges
-        if edge.shaft in (None, shaft)
-    }
 
 
 def _bands(checks: Sequence[Check]) -> list[Picture]:

@@ -170,8 +170,8 @@ def _with_wave(found: Comparison, seen: Decoded, reference: Decoded, cylinders: 
     return replace(found, wave=wave, witness=witness(greatest, wave, now.per_cycle))
 
 
-def against_maker(seen: Decoded, wanted: Sequence[Wanted]) -> Comparison:
-    """Compare with the edges that the vehicle maker states.
+def against_maker(seen: Decoded, wanted: Sequence[Wanted], authority: str = "maker") -> Comparison:
+    """Compare with the edges that the vehicle maker states, or a job's reference.
 
     Parameters
     ----------
@@ -180,6 +180,8 @@ def against_maker(seen: Decoded, wanted: Sequence[Wanted]) -> Comparison:
     wanted
         For each shaft its edges, as angles after the zero of the crank wheel [crank degrees], and their tolerance,
         which is no part of the uncertainty of the shift.
+    authority
+        Whose edges they are.
 
     Returns
     -------
@@ -188,8 +190,8 @@ def against_maker(seen: Decoded, wanted: Sequence[Wanted]) -> Comparison:
     """
     if seen.crank is None or not seen.cams:
         why = "no cam edges were found to compare with the maker's: record crank and cam sensor together"
-        return Comparison("maker", (), 0.0, (why,))
-    return _compared("maker", seen, wanted, 0.0, [])
+        return Comparison(authority, (), 0.0, (why,))
+    return _compared(authority, seen, wanted, 0.0, [])
 
 
 def _unlike(seen: Decoded, reference: Decoded) -> str:

@@ -104,7 +104,7 @@ def whole_places(deg: float, u: float, place_deg: float | None) -> int:
     if not place_deg or place_deg < 3 * PLACE_DEG:
         return 0
     whole = round(deg / place_deg)
-    return whole if whole and abs(deg - whole * place_deg) <= max(PLACE_DEG, 2 * u) else 0
+    return whole if whole and abs(deg - whole * place_deg) <= min(max(PLACE_DEG, 2 * u), 1.5 * PLACE_DEG) else 0
 
 
 def rivals_of(seen: Seen) -> tuple[Rival, ...]:

@@ -29,10 +29,12 @@ def capture(  # noqa: PLR0913, PLR0917 - a command's options are its parameters
     phaser_locked: Annotated[
         bool, typer.Option("--phaser-locked", help="Every timing adjuster (phaser) stood locked.")
     ] = False,
+    svg: Annotated[Path | None, typer.Option("--svg", help="Write a picture of the recording here.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON and nothing else.")] = False,
 ) -> None:
     """Read crank and cam sensors: cam edges in crank degrees, and how late a cam is."""
     from twoturn.acts.capture import Request, capture_json, read_sensors
+    from twoturn.acts.outputs import check_output, write_output
     from twoturn.cli.capture_text import capture_lines
     from twoturn.cli.output import print_json, print_line
     from twoturn.cli.progress import shown
@@ -40,8 +42,13 @@ def capture(  # noqa: PLR0913, PLR0917 - a command's options are its parameters
 
     now, then = (None if told is None else parse(told, "°C").value for told in (temperature_c, against_temperature_c))
     request = Request(crank, tuple(cam or ()), edge, against, drive, deg_per_tooth, now, then, phaser_locked)
+    if svg is not None:
+        check_output(svg, ".svg", "the picture")
     with shown("Reading the sensors"):
-        answer = capture_json(read_sensors(file, request))
+        read = read_sensors(file, request)
+        answer = capture_json(read)
+    if svg is not None:
+        write_output(svg, read.svg(file.name).encode(), ".svg", "the picture")
     if as_json:
         print_json(answer)
         return

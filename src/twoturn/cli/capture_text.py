@@ -18,6 +18,7 @@ def capture_lines(answer: dict[str, Any]) -> list[str]:
         As from ``capture_json``.
     """
     lines = [*_shift_lines(answer), *map(_sentence, answer["why"]), *_crank_lines(answer), *_cam_lines(answer)]
+    lines += _cylinder_lines(answer.get("cylinders") or [])
     lines += [*map(_sentence, answer["notes"]), CAUTION]
     return [*lines, _sentence(answer["crank"]["anchor"])] if answer["crank"] else lines
 
@@ -45,13 +46,26 @@ def _cam_lines(answer: dict[str, Any]) -> list[str]:
     """Edges of every cam channel."""
     lines = []
     for cam in answer["cams"]:
-        lines.append(f"Cam: {cam['channel']}.")
+        sharp = f"; its {cam['sharper']} edges are the sharper ones" if cam.get("sharper") else ""
+        flutter = f"; flutters by {cam['flutter_deg']:.2f}° (1 σ)" if cam.get("flutter_deg") else ""
+        lines.append(f"Cam: {cam['channel']}{sharp}{flutter}.")
         lines += [
             f"  {edge['edge']:<11} {edge['angle_deg']:7.2f}° ± {1.96 * edge['u']:.2f}° (19 of 20 times), "
             f"scatter {edge['scatter_deg']:.2f}°, {edge['count']} times"
             for edge in cam["edges"]
         ]
     return lines
+
+
+def _cylinder_lines(rows: list[dict[str, Any]]) -> list[str]:
+    """How much each compression slows the crankshaft."""
+    if not rows:
+        return []
+    names = [str(row["cylinder"] or f"at {row['at_deg']:.0f}°") for row in rows]
+    shares = [f"{100 * row['share']:.0f} ± {196 * row['u']:.0f} %" for row in rows]
+    told = ", ".join(f"{name}: {share}" for name, share in zip(names, shares, strict=True))
+    by = "by cylinder" if rows[0]["cylinder"] else "by compression (give the drive file for the cylinders)"
+    return [f"Cranking evenness {by}, how much each slows the crankshaft against the mean: {told}."]
 
 
 def _sure(probability: float) -> str:

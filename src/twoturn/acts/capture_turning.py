@@ -1,0 +1,77 @@
+"""How the engine turned in a sensor recording: cranking evenness by cylinder, flutter of the cams while it runs."""
+
+from __future__ import annotations
+
+import math
+
+from twoturn.capture.cams import Cam
+from twoturn.capture.compare import regime_of
+from twoturn.capture.decode import Decoded
+from twoturn.capture.evenness import Compression, compressions, firing_tdcs
+from twoturn.capture.wave import compression_wave
+from twoturn.drive.parts import Drive
+from twoturn.words.numbers import list_words
+
+FLUTTER_DEG = 0.5
+"""More than this from cycle to cycle is told as flutter [crank degrees], 1 σ (judgement)."""
+SHARPER = 1.5
+"""So many times less scatter makes a flank the sharper one [-] (judgement)."""
+
+
+def firing_of(tdc_deg: float | None, drive: Drive | None) -> tuple[tuple[int, float], ...]:
+    """Firing TDC of every cylinder after the zero [crank degrees]; empty where TDC or the firing order is unknown."""
+    engine = drive.file.engine if drive else None
+    return firing_tdcs(tdc_deg, engine.cylinders, engine.firing_order) if engine else ()
+
+
+def evenness_of(decoded: Decoded, tdc_deg: float | None, drive: Drive | None) -> tuple[Compression, ...]:
+    """How much each compression slows the crankshaft, TDC in crank degrees; empty where the engine was not cranked."""
+    if decoded.angle is None or not regime_of(decoded).cranked:
+        return ()
+    engine = drive.file.engine if drive else None
+    count = (engine.cylinders or len(engine.firing_order) or None) if engine else None
+    wave = compression_wave(decoded.angle, count)
+    return () if wave is None else compressions(decoded.angle, wave, firing_of(tdc_deg, drive))
+
+
+def cylinder_words(rows: tuple[Compression, ...]) -> list[str]:
+    """A sentence on cylinders that slow the crankshaft clearly less than the others."""
+    weak = [row for row in rows if row.weak]
+    if not weak:
+        return []
+    names = [f"cylinder {row.cylinder}" if row.cylinder else f"the one at {row.at_deg:.0f}°" for row in weak]
+    shares = list_words([f"{name} ({100 * row.share:.0f} %)" for name, row in zip(names, weak, strict=True)])
+    return [f"{shares} slows the crankshaft less than the others: test its compression; timing alone changes all alike"]
+
+
+def flutter_of(decoded: Decoded, cam: Cam) -> float | None:
+    """Scatter of a cam's edges from cycle to cycle while the engine runs [crank degrees]; None while it is cranked."""
+    sharp = [edge.scatter_deg for edge in cam.edges if edge.count > 2 and cam_sharper(cam) in (edge.edge, None)]
+    if not sharp or regime_of(decoded).cranked is not False:
+        return None
+    return math.sqrt(sum(one**2 for one in sharp) / len(sharp))
+
+
+def cam_sharper(cam: Cam) -> str | None:
+    """The flank whose edges scatter clearly less, by half; None where neither does."""
+    mean = {}
+    for name in ("rising", "falling"):
+        rows = [edge.scatter_deg for edge in cam.edges if edge.edge == name and edge.count > 2]
+        mean[name] = sum(rows) / len(rows) if rows else None
+    rising, falling = mean["rising"], mean["falling"]
+    if not rising or not falling or max(rising, falling) < SHARPER * min(rising, falling):
+        return None
+    return "rising" if rising < falling else "falling"
+
+
+def flutter_words(decoded: Decoded) -> list[str]:
+    """Sentences on cams that flutter against the crankshaft while the engine runs."""
+    told = []
+    for cam in decoded.cams:
+        flutter = flutter_of(decoded, cam)
+        if flutter is not None and flutter > FLUTTER_DEG:
+            told.append(
+                f"{cam.channel} flutters by {flutter:.1f}° (1 σ) against the crankshaft while the engine runs: a slack "
+                "or worn drive does that; look at tension, tensioner and damper"
+            )
+    return told
