@@ -6,6 +6,8 @@ Shapes of CSV are common practice of oscilloscopes and logic recorders, no sourc
 from __future__ import annotations
 
 import gzip
+import importlib
+import sys
 import wave
 from pathlib import Path
 
@@ -15,6 +17,9 @@ import pytest
 from twoturn.capture.model import Capture
 from twoturn.capture.read import read_capture
 from twoturn.errors import RecordingError
+
+sys.path.insert(0, str(Path(__file__).parent))
+waves = importlib.import_module("waves")
 
 TIMES = [0.0, 0.001, 0.0025, 0.004, 0.0075]
 CRANK = [0, 1, 0, 1, 0]
@@ -146,6 +151,24 @@ def test_wav_keeps_every_channel(tmp_path: Path) -> None:
     assert len(read_capture(packed).channels) == 2
 
 
+@pytest.mark.parametrize("extensible", [False, True])
+@pytest.mark.parametrize(("bits", "kind"), [(8, 1), (16, 1), (24, 1), (32, 1), (32, 3), (64, 3)])
+@pytest.mark.parametrize("channels", [1, 2, 5])
+def test_every_kind_of_wav(tmp_path: Path, bits: int, kind: int, channels: int, extensible: bool) -> None:
+    count = np.arange(3001)
+    samples = np.column_stack([0.9 * np.sin(count / (9 + 4 * number)) for number in range(channels)])
+    path = tmp_path / "x.wav"
+    data = waves.wav(samples, 44_100, bits=bits, kind=kind, extensible=extensible)
+    for written in (data, gzip.compress(data, 1)):
+        path.write_bytes(written)
+        capture = read_capture(path)
+        assert (capture.format, capture.rate_hz, len(capture.channels)) == ("wav", 44_100.0, channels)
+        for number, channel in enumerate(capture.channels):
+            assert channel.kind == "analogue"
+            assert np.allclose(channel.values, samples[:, number], atol=1.1 / 2 ** (min(bits, 24) - 1))
+            assert channel.times_s[-1] == pytest.approx(3000 / 44_100)
+
+
 @pytest.mark.parametrize(
     ("text", "says"),
     [
@@ -178,3 +201,31 @@ def test_missing_files_and_folders(tmp_path: Path) -> None:
         read_capture(tmp_path / "none.csv")
     with pytest.raises(RecordingError, match="is not a file"):
         read_capture(tmp_path)
+
+
+def test_of_a_very_long_recording_the_busiest_part_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("twoturn.capture.long.MOST_CHANGES", 100)
+    monkeypatch.setattr("twoturn.capture.long.LEAST_S", 0.1)
+    idle = [(n * 1.0, n % 2) for n in range(20)]
+    busy = [(20 + n * 0.01, n % 2) for n in range(400)]
+    text = "time (s),crank\n" + "".join(f"{t:.3f},{level}\n" for t, level in idle + busy)
+    capture = read_text(tmp_path, text)
+    assert 19 <= capture.channels[0].times_s[1] < 24
+    assert 60 < capture.channels[0].times_s.size < 115
+    assert "were read, from" in capture.notes[-1]
+
+
+def test_of_a_very_long_sound_the_busiest_part_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("twoturn.capture.wav.MOST_SAMPLES", 8000)
+    samples = (20_000 * np.sin(np.arange(64_000) / 9)).astype("<i2")
+    samples[:40_000] = 0
+    with wave.open(str(tmp_path / "x.wav"), "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(8000)
+        file.writeframes(samples.tobytes())
+    capture = read_capture(tmp_path / "x.wav")
+    channel = capture.channels[0]
+    assert channel.times_s[0] >= 4.9
+    assert (channel.times_s.size, capture.duration_s) == (8000, pytest.approx(1.0))
+    assert np.allclose(channel.values * 32768, samples[round(channel.times_s[0] * 8000) :][:8000])

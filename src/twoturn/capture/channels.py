@@ -109,7 +109,7 @@ def filled(values: Array) -> Array:
     Parameters
     ----------
     values
-        Samples, NaN where blank, shape (n,); not altered.
+        Samples, NaN where blank, shape (n,); not altered [any unit].
     """
     blank = np.isnan(values)
     if not blank.any():

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from twoturn.capture import csv, mdf, vcd, wav
 from twoturn.capture.files import open_plain
+from twoturn.capture.long import shortened
 from twoturn.capture.model import Capture
 from twoturn.errors import RecordingError
 
@@ -17,7 +18,10 @@ FORMATS: tuple[tuple[Callable[[bytes], bool], Callable[[Path], Capture]], ...] =
     (vcd.probe, vcd.read),
     (csv.probe, csv.read),
 )
-READABLE = "CSV text (time and one column a channel, or bare edge times) or WAV, also packed with gzip"
+READABLE = (
+    "CSV text (time and one column a channel, or bare edge times), VCD, WAV or MDF (with the addition twoturn[mdf]), "
+    "also packed with gzip"
+)
 MAX_FILE_BYTES = 2_000_000_000
 HEAD_BYTES = 65_536
 
@@ -28,12 +32,13 @@ def read_capture(path: str | Path) -> Capture:
     Parameters
     ----------
     path
-        A CSV file of any common shape or a WAV file; either may be packed with gzip.
+        A CSV file of any common shape, a value change dump, a WAV file or a measurement data file; each may be packed
+        with gzip.
 
     Returns
     -------
     Capture
-        Its channels.
+        Its channels; of a recording far longer than needed the busiest part.
 
     Raises
     ------
@@ -46,7 +51,7 @@ def read_capture(path: str | Path) -> Capture:
         head = _head(path)
         for probe, read in FORMATS:
             if probe(head):
-                return read(path)
+                return shortened(read(path))
     except zlib.error:
         raise RecordingError(f"{path.name} holds damaged gzip data", next_step="copy it again") from None
     except OSError as error:

@@ -44,7 +44,7 @@ def grows(values: Array, *, strictly: bool = False) -> bool:
     Parameters
     ----------
     values
-        The column, shape (n,).
+        The column, shape (n,) [any unit].
     strictly
         Whether equal neighbours are ruled out.
     """
@@ -66,7 +66,7 @@ def counts_up(values: Array) -> bool:
     Parameters
     ----------
     values
-        The column, shape (n,).
+        The column, shape (n,) [any unit].
     """
     return values.size > 2 and bool((np.diff(values) == 1).all())
 

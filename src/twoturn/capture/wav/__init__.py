@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from twoturn.capture.channels import left_out
+from twoturn.capture.files import is_packed, open_plain
+from twoturn.capture.long import MOST_SAMPLES, SPAN_BLOCKS, busiest, part_note, swings
 from twoturn.capture.model import Capture, Channel
 from twoturn.errors import RecordingError
+
+if TYPE_CHECKING:
+    from twoturn.recording.sound import Sound
 
 __all__ = ["probe", "read"]
 
@@ -35,28 +42,44 @@ def read(path: Path) -> Capture:
     RecordingError
         Damaged, or nothing in it changes.
     """
-    import tempfile
-
-    from twoturn.capture.files import open_plain
-    from twoturn.recording.sound import load_sound
-
-    with path.open("rb") as file:
-        packed = file.read(2) == b"\x1f\x8b"
-    if packed:
-        with tempfile.TemporaryDirectory() as folder, open_plain(path) as file:
-            plain = Path(folder) / path.name.removesuffix(".gz")
-            plain.write_bytes(file.read(2_000_000_000))
-            sound = load_sound(plain)
-    else:
-        sound = load_sound(path)
-    times = np.arange(sound.n_samples) / sound.rate_hz
-    channels, notes = [], list(sound.notes)
-    for number, samples in enumerate(sound.channels, start=1):
-        if samples.size == 0 or float(samples.max()) == float(samples.min()):
-            notes.append(f"channel {number} never changes and was left out")
+    sound = _sound(path)
+    rate, notes = sound.rate_hz, list(sound.notes)
+    samples = sound.channels
+    most = MOST_SAMPLES // samples.shape[0]
+    first, count = 0, samples.shape[1]
+    if count > most / 0.9:
+        blocks = int(np.ceil(SPAN_BLOCKS * count / most))
+        run = busiest(np.array([swings(one, blocks) for one in samples]), SPAN_BLOCKS)
+        first, count = run * (count // blocks), most
+        samples = samples[:, first : first + count]
+        notes.append(part_note(sound.duration_s, count / rate, first / rate))
+    times = np.arange(samples.shape[1], dtype=np.float64)
+    times += first
+    times /= rate
+    channels: list[Channel] = []
+    still: list[str] = []
+    for number, one in enumerate(samples, start=1):
+        if one.size == 0 or float(one.max()) == float(one.min()):
+            still.append(f"channel {number}")
             continue
-        values = np.asarray(samples, dtype=np.float64)
-        channels.append(Channel(f"channel {number}", "analogue", times, values, sound.rate_hz))
+        channels.append(Channel(f"channel {number}", "analogue", times, one.astype(np.float64), rate))
     if not channels:
         raise RecordingError(f"in {path.name} no channel ever changes", next_step="check the leads and record again")
-    return Capture(tuple(channels), sound.duration_s, sound.rate_hz, path.name, "wav", notes=tuple(notes))
+    duration = samples.shape[1] / rate
+    return Capture(tuple(channels), duration, rate, path.name, "wav", notes=(*notes, *left_out(still)))
+
+
+def _sound(path: Path) -> Sound:
+    """The samples of a file, unpacked beside it where it is packed."""
+    import shutil
+    import tempfile
+
+    from twoturn.recording.sound import load_sound
+
+    if not is_packed(path):
+        return load_sound(path)
+    with tempfile.TemporaryDirectory() as folder:
+        plain = Path(folder) / path.name.removesuffix(".gz")
+        with open_plain(path) as file, plain.open("wb") as out:
+            shutil.copyfileobj(file, out)
+        return load_sound(plain)
