@@ -17,7 +17,7 @@ from twoturn.drive.turning import shaft_deg_per_tooth
 from twoturn.timing.evidence import Evidence
 from twoturn.timing.priors import rest_sigma_deg
 from twoturn.timing.teeth_out import explain
-from twoturn.timing.whole_teeth import whole_teeth
+from twoturn.timing.whole_teeth import told_teeth
 from twoturn.words.numbers import list_words
 
 UNKNOWN_REST_DEG = 1.5
@@ -77,7 +77,9 @@ def shift_rows(judging: Judging) -> tuple[tuple[dict[str, Any], ...], tuple[str,
         told = explain(judging.drive, evidence)
         for row in rows:
             if row["shaft"] in told.teeth and row["teeth"] is not None:
-                row["teeth"], row["probability"] = told.teeth[row["shaft"]]
+                together = told.teeth[row["shaft"]]
+                if together[0] or row["teeth"] == 0:
+                    row["teeth"], row["probability"] = together
         why += [words for words in told.cannot_separate if not words.startswith(_WHEEL_LEFT_OPEN)]
     why += _rival_sentences(judging, rows)
     rows.sort(key=lambda row: -abs(row["deg"]))
@@ -91,7 +93,7 @@ def _row(judging: Judging, shift: CamShift, shaft: Shaft | None, untold: str) ->
     teeth, probability = None, None
     if per_tooth and not untold:
         rest = rest_sigma_deg(shaft.hub, drive.crankshaft.hub) if drive and shaft else UNKNOWN_REST_DEG
-        teeth, probability = whole_teeth(shift.deg, shift.loose_u, per_tooth, rest)
+        teeth, probability = told_teeth(shift.deg, shift.loose_u, per_tooth, rest)
     seen = _seen(judging, shift, shaft)
     rivals = rivals_of(seen)
     return {

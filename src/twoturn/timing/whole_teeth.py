@@ -10,6 +10,8 @@ from twoturn.timing.priors import OTHER_CAUSE, log_slip_prior
 
 Array = NDArray[np.float64]
 HALF_CAM_TURN_DEG = 360.0
+CLEARLY_OFF = 0.65
+"""Share of a belt tooth beyond which a shaft is never told to be on its tooth [-] (judgement)."""
 
 
 def candidate_teeth(half_turn_teeth: float) -> NDArray[np.int64]:
@@ -50,6 +52,28 @@ def whole_teeth(
     """
     teeth, probability = whole_teeth_many(np.array([shift_deg]), u, deg_per_tooth, rest_sigma_deg, half_turn_deg)
     return int(teeth[0]), float(probability[0])
+
+
+def told_teeth(shift_deg: float, u: float, deg_per_tooth: float, rest_sigma_deg: float) -> tuple[int, float]:
+    """The whole teeth to tell a person, with their probability: as :func:`whole_teeth`, but a tooth out is not missed.
+
+    A loose hub makes no tooth and a great rest likelier than a tooth where the shift is clearly more than 0.65 of one
+    (beyond 2 u). Then the nearest number of teeth is told, with its own, small probability: no hub is meant to sit so
+    far off (common practice, no source).
+
+    Parameters
+    ----------
+    shift_deg, u, deg_per_tooth, rest_sigma_deg
+        As in :func:`whole_teeth` [crank degrees].
+    """
+    teeth, probability = whole_teeth(shift_deg, u, deg_per_tooth, rest_sigma_deg)
+    near = round(shift_deg / deg_per_tooth)
+    if teeth or not near or abs(shift_deg) - 2 * u <= CLEARLY_OFF * deg_per_tooth:
+        return teeth, probability
+    numbers = np.array([0, near])
+    off = (shift_deg - numbers * deg_per_tooth) / max(float(np.hypot(u, rest_sigma_deg)), 1e-6)
+    weight = log_slip_prior(numbers) - 0.5 * off**2
+    return near, probability * float(np.exp(weight[1] - weight[0]))
 
 
 def whole_teeth_many(

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 from twoturn.drive.parts import Shaft
 from twoturn.drive.turning import shaft_deg_per_tooth
 from twoturn.job.checks.base import Case, Check
 from twoturn.job.checks.phase_shifts import RECORD_AGAIN, Authority, Shift, shifts_of
-from twoturn.job.checks.phase_support import REST_SIGMA_DEG, is_supported
+from twoturn.job.checks.phase_support import is_supported
 from twoturn.job.evidence import Evidence
 from twoturn.job.places import check_slug
 from twoturn.job.state import Standing
@@ -16,7 +17,8 @@ from twoturn.plan.wording import shaft_name
 from twoturn.quantity.combine import combine
 from twoturn.quantity.conformity import Limits, Verdict, decide, too_coarse
 from twoturn.quantity.reading import Reading
-from twoturn.timing.whole_teeth import whole_teeth
+from twoturn.timing.priors import rest_sigma_deg
+from twoturn.timing.whole_teeth import told_teeth
 from twoturn.words.numbers import phase_words, plain, teeth_words, with_unit
 
 _TAKE_OFF: Final = "Find the shaft that is out; take the belt off and fit it again before the engine is cranked."
@@ -104,7 +106,7 @@ def _judged(check: Check, shaft: Shaft, used: list[Shift], case: Case) -> Check:
     why = f"{shown.capitalize()} against {against[used[0].authority]}; allowed ± {plain(width, 2)}°{default}."
     if not combined.consistent:
         why = "The recordings disagree by more than their uncertainty."
-    notes = (*_teeth_note(reading, shaft, case), *_gap_note(used))
+    notes = (*_teeth_note(reading, width if is_maker else 0.0, shaft, case), *_gap_note(used))
     if too_coarse(reading, limits):
         notes = (*notes, "Tool or method too coarse: U is over a quarter of the requirement's width.")
     notes = (*notes, *dict.fromkeys(shift.surplus for shift in used if shift.surplus))
@@ -138,11 +140,13 @@ def shift_words(reading: Reading) -> str:
     return f"{phase_words(reading.value)} ± {with_unit(reading.expanded, '°', 2)}"
 
 
-def _teeth_note(reading: Reading, shaft: Shaft, case: Case) -> tuple[str, ...]:
+def _teeth_note(reading: Reading, tolerance_deg: float, shaft: Shaft, case: Case) -> tuple[str, ...]:
+    """Whole teeth behind a shift, weighed with the maker's tolerance and the hub as ``twoturn capture`` does."""
     step = shaft_deg_per_tooth(case.drive, shaft)
     if step is None:
         return ()
-    teeth, probability = whole_teeth(reading.value, reading.u, float(step), REST_SIGMA_DEG)
+    u, rest = math.hypot(reading.u, tolerance_deg / 3**0.5), rest_sigma_deg(shaft.hub, case.drive.crankshaft.hub)
+    teeth, probability = told_teeth(reading.value, u, float(step), rest)
     if teeth == 0:
         return ()
     sure = "more than 99" if probability > 0.99 else plain(100 * probability, 0)
