@@ -32,6 +32,7 @@ class Bench:
     width: float = 0.5
     noise: float = 0.0
     tooth_error_deg: float = 0.0
+    runout_deg: float = 0.0
     run_up: float = 0.0
     seed: int = 1
 
@@ -62,6 +63,9 @@ WHEELS: dict[str, tuple[int, tuple[int, ...]]] = {
 class Motion:
     """Crank angle over time: mean speed, compression swing, a run-up from near standstill."""
 
+    angle: Array
+    time: Array
+
     def __init__(self, bench: Bench) -> None:
         self.angle = np.linspace(bench.start_deg, bench.start_deg + 360 * bench.turns, int(bench.turns * 3600) + 1)
         turned = (self.angle - bench.start_deg) / 360
@@ -81,8 +85,11 @@ class Motion:
 
 
 def tooth_errors(bench: Bench) -> Array:
+    """How far each tooth stands behind its place: each on its own, and all by a wheel that sits out of centre."""
     rng = np.random.default_rng(bench.seed + 1000)
-    return bench.tooth_error_deg * rng.standard_normal(len(bench.teeth))
+    each = bench.tooth_error_deg * rng.standard_normal(len(bench.teeth))
+    turn = np.deg2rad(np.array(sorted(bench.teeth)) * 360.0 / bench.places + rng.uniform(0, 360))
+    return each + bench.runout_deg * np.sin(turn)
 
 
 def crank_marks(bench: Bench) -> Array:
@@ -112,9 +119,9 @@ def _cut(angles: Array, levels: Array, motion: Motion) -> tuple[Array, Array]:
     return motion.when(angles[inside]), levels[inside]
 
 
-def change_list(bench: Bench) -> tuple[list[str], Array]:
+def change_list(bench: Bench, motion: Motion | None = None) -> tuple[list[str], Array]:
     """Rows of (time, levels…) at every change, times rounded to the recorder's clock."""
-    motion = Motion(bench)
+    motion = motion or Motion(bench)
     changes = level_changes(bench, motion)
     names = list(changes)
     times = np.concatenate([changes[name][0] for name in names])
@@ -129,9 +136,9 @@ def change_list(bench: Bench) -> tuple[list[str], Array]:
     return names, np.array(rows)
 
 
-def sampled_levels(bench: Bench) -> tuple[list[str], Array]:
+def sampled_levels(bench: Bench, motion: Motion | None = None) -> tuple[list[str], Array]:
     """Rows of (time, volts…) of Hall sensors sampled evenly: 0 and 5 V, a rise over some µs, noise."""
-    motion = Motion(bench)
+    motion = motion or Motion(bench)
     rng = np.random.default_rng(bench.seed)
     times = np.arange(0, motion.time[-1], 1 / bench.rate_hz)
     columns = [times]
@@ -144,13 +151,15 @@ def sampled_levels(bench: Bench) -> tuple[list[str], Array]:
     return list(changes), np.column_stack(columns)
 
 
-def inductive(bench: Bench, *, swapped: bool = False, drift: float = 0.0) -> tuple[list[str], Array]:
+def inductive(
+    bench: Bench, motion: Motion | None = None, *, swapped: bool = False, drift: float = 0.0
+) -> tuple[list[str], Array]:
     """Rows of (time, volts…): an inductive crank sensor, cams as Hall sensors.
 
     Flux has a bump at every tooth; the voltage is its change in time, so amplitude grows with speed and the zero
     crossing at the middle of a tooth carries the angle. Teeth stand at ``crank_marks``.
     """
-    motion = Motion(bench)
+    motion = motion or Motion(bench)
     rng = np.random.default_rng(bench.seed)
     times = np.arange(0, motion.time[-1], 1 / bench.rate_hz)
     angle = motion.where(times)

@@ -29,6 +29,7 @@ from twoturn.capture.compare import (
 from twoturn.capture.decode import Decoded, decode
 from twoturn.capture.evenness import Compression
 from twoturn.capture.match import Expected
+from twoturn.capture.model import Capture
 from twoturn.capture.read import read_capture
 from twoturn.capture.rivals import SAME_PATTERN_DEG
 from twoturn.capture.wheel_text import same_wheel
@@ -36,6 +37,7 @@ from twoturn.drive.load import read_drive
 from twoturn.drive.parts import Drive
 from twoturn.errors import DomainError
 
+LEVELS = ("logic", "two-level")
 CAUTION = (
     "Keep hands, hair and leads clear of belts and fan while the engine is cranked; the vehicle maker's procedure and "
     "values come first."
@@ -138,7 +140,7 @@ def read_sensors(path: str | Path, request: Request | None = None) -> CaptureAns
     request = request or Request()
     _check(request)
     drive = read_drive(drive_text(request.drive), str(request.drive)) if request.drive else None
-    decoded = decode(read_capture(path), crank=request.crank, cams=request.cams, edge=request.edge)
+    decoded = decode_for(read_capture(path), request, drive)
     comparison, why = _compared(decoded, drive, request)
     if request.against and comparison is not None and not comparison.shifts and comparison.authority == "reference":
         turned = against_inverted(path, request)
@@ -176,6 +178,27 @@ def _compared(decoded: Decoded, drive: Drive | None, request: Request) -> tuple[
     if not found:
         return None, [_no_authority(drive)]
     return found[-1], [words for one in found for words in one.why]
+
+
+def decode_for(capture: Capture, request: Request, drive: Drive | None) -> Decoded:
+    """Decode a capture by the crank edge that a drive's angles are counted from.
+
+    The angle 0 of rising and of falling edges lie the width of a tooth apart, so ``gap_to_tdc_deg`` means nothing
+    without its edge: as the drive states it, else falling; of an inductive sensor the edge that carries the gap.
+
+    Parameters
+    ----------
+    capture, request, drive
+        The capture, what a person told of it (an edge told wins), and the drive, where given.
+    """
+    edge = request.edge
+    if edge is None and drive is not None and drive.file.timing.gap_to_tdc_deg is not None:
+        edge = drive.file.timing.crank_edge
+        free = decode(capture, crank=request.crank, cams=request.cams, edge=edge)
+        if edge or free.crank is None or free.crank.edge != "rising" or free.crank.sensor not in LEVELS:
+            return free
+        edge = "falling"
+    return decode(capture, crank=request.crank, cams=request.cams, edge=edge)
 
 
 def against_inverted(path: str | Path, request: Request) -> tuple[Decoded, Comparison] | None:
@@ -302,6 +325,8 @@ def _crank_json(answer: CaptureAnswer) -> dict[str, Any]:
         "scatter_deg": scatter if scatter < 1e6 else None,
         "false_edges": crank.false_edges,
         "missed_teeth": crank.missed_teeth,
+        "hidden_deg": crank.hidden_deg,
+        "hidden_gap_deg": crank.hidden_gap_deg,
     }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,7 @@ from twoturn.capture.model import Array
 
 BLOCK = 20_000
 REACH_DEG = 20.0
+CYCLE_DEG = 720.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,12 +29,38 @@ class AngleTrack:
         Teeth used on either side of a moment [-].
     most_deg
         Steps from tooth to tooth longer than this are not read across [crank degrees].
+    late_deg
+        How late the crankshaft comes to angles evenly spread from 0 to 720 against an even turning, in every cycle
+        alike [crank degrees]; None where that is not known. Between teeth it is read as even turning but for this.
     """
 
     times_s: Array
     angles_deg: Array
     half: int
     most_deg: float = np.inf
+    late_deg: Array | None = None
+
+    @cached_property
+    def even_deg(self) -> Array:
+        """Where an even turning would stand when the teeth come, shape (n,) [crank degrees]."""
+        return self.angles_deg if self.late_deg is None else self.angles_deg + self._late(self.angles_deg)
+
+    def _late(self, angles: Array) -> Array:
+        """How late the crankshaft comes to angles [crank degrees], any shape."""
+        assert self.late_deg is not None  # noqa: S101 - the callers look
+        grid = np.linspace(0.0, CYCLE_DEG, self.late_deg.size)
+        return np.asarray(np.interp(angles % CYCLE_DEG, grid, self.late_deg))
+
+    def _turned(self, even: Array, speed: Array) -> tuple[Array, Array]:
+        """Angles [crank degrees] and speeds [deg/s] from those of an even turning."""
+        if self.late_deg is None:
+            return even, speed
+        grid = np.linspace(0.0, CYCLE_DEG, self.late_deg.size)
+        table = grid + self.late_deg
+        cycle = np.floor((even - table[0]) / CYCLE_DEG)
+        within = even - cycle * CYCLE_DEG
+        slow = np.interp(within, (table[1:] + table[:-1]) / 2, np.diff(table) / np.diff(grid), period=CYCLE_DEG)
+        return np.interp(within, table, grid) + cycle * CYCLE_DEG, speed / slow
 
     def inside(self, times_s: Array) -> NDArray[np.bool_]:
         """Which moments [s] lie between teeth that are near enough to read between them."""
@@ -62,7 +90,7 @@ class AngleTrack:
             chosen = wanted[start : start + BLOCK]
             index = np.searchsorted(self.times_s, times_s[chosen])
             window = self._window(index)
-            angles[chosen], speeds[chosen] = self._cubic(times_s[chosen], window)
+            angles[chosen], speeds[chosen] = self._turned(*self._cubic(times_s[chosen], window))
         return angles, speeds
 
     def hidden(self) -> Array:
@@ -75,7 +103,7 @@ class AngleTrack:
             before = np.arange(-self.half, 0)
             window = chosen[:, None] + np.concatenate([before, -before[::-1]])[None, :]
             told, _ = self._cubic(self.times_s[chosen], window)
-            off[chosen] = self.angles_deg[chosen] - told
+            off[chosen] = self.even_deg[chosen] - told
         return off
 
     def _window(self, index: NDArray[np.int64]) -> NDArray[np.int64]:
@@ -86,7 +114,7 @@ class AngleTrack:
 
     def _cubic(self, times: Array, window: NDArray[np.int64]) -> tuple[Array, Array]:
         """Value and slope at ``times`` of the cubic through the teeth of each row of ``window``."""
-        near, angles = self.times_s[window], self.angles_deg[window]
+        near, angles = self.times_s[window], self.even_deg[window]
         base = angles[:, :1]
         scale = np.maximum(near[:, -1:] - near[:, :1], 1e-12) / 2
         x = (near - times[:, None]) / scale
@@ -96,6 +124,33 @@ class AngleTrack:
         told = np.einsum("mij,mj->mi", rows, angles - base)
         speed = told[:, 1] / scale[:, 0] if order > 1 else np.full(times.size, np.nan)
         return told[:, 0] + base[:, 0], speed
+
+
+def reading_weights(angles_deg: Array, teeth_deg: Array, half: int) -> tuple[Array, NDArray[np.int64]]:
+    """From which teeth, with what weights, an angle is read at an even speed.
+
+    Parameters
+    ----------
+    angles_deg
+        Angles, shape (m,) [crank degrees].
+    teeth_deg
+        Angles of the teeth of one turn, growing from 0 on, shape (t,) [crank degrees].
+    half
+        Teeth used on either side [-].
+
+    Returns
+    -------
+    tuple
+        Weights [-] and running numbers of the teeth (from the turn of angle 0 on), shape (m, 2·half).
+    """
+    count = teeth_deg.size
+    turn = np.floor(angles_deg / 360.0).astype(np.int64)
+    after = np.searchsorted(teeth_deg, angles_deg - 360.0 * turn, side="right") + turn * count
+    teeth = after[:, None] + np.arange(-half, half)[None, :]
+    x = teeth_deg[teeth % count] + 360.0 * (teeth // count) - angles_deg[:, None]
+    x = x / np.abs(x).max(axis=1, keepdims=True)
+    powers = x[:, :, None] ** np.arange(min(4, 2 * half))
+    return np.asarray(np.linalg.pinv(powers)[:, 0, :]), teeth
 
 
 def angle_track(times_s: Array, angles_deg: Array, pitch_deg: float, widest_deg: float | None = None) -> AngleTrack:

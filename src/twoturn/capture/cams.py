@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from math import lcm
 
 import numpy as np
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 
 from twoturn.capture.edges import EdgeTrain
 from twoturn.capture.model import Array
+from twoturn.quantity.reading import coverage_factor
 
 CYCLE_DEG = 720.0
 LEAST_SHARE = 0.5
@@ -102,7 +104,9 @@ def common_repeat(repeats: list[int]) -> int:
     return lcm(*known) if known else 0
 
 
-def cam_edges(train: EdgeTrain, angles_deg: Array, u_system_deg: float, cycles: float) -> tuple[CamEdge, ...]:
+def cam_edges(
+    train: EdgeTrain, angles_deg: Array, u_system_deg: Callable[[Array], Array], cycles: float
+) -> tuple[CamEdge, ...]:
     """The edges of a cam channel over a cycle.
 
     Parameters
@@ -112,7 +116,8 @@ def cam_edges(train: EdgeTrain, angles_deg: Array, u_system_deg: float, cycles: 
     angles_deg
         Unwrapped crank angle of each of them [crank degrees], shape (n,); NaN where unknown.
     u_system_deg
-        Standard uncertainty that repeats with the wheel: placement of teeth, reading between them [crank degrees].
+        Gives the standard uncertainty of angles within the cycle that repeats with the wheel: placement of teeth,
+        reading between them [crank degrees].
     cycles
         Cycles in the capture [-].
 
@@ -128,7 +133,11 @@ def cam_edges(train: EdgeTrain, angles_deg: Array, u_system_deg: float, cycles: 
             chosen &= train.rising == (edge == "rising")
         groups = _groups(angles_deg[chosen] % CYCLE_DEG)
         least = max(2.0, LEAST_SHARE * (cycles - 1)) if cycles >= 2 else 1.0
-        found += [_summary(edge, group, u_system_deg) for group in groups if group.size >= least]
+        found += [_summary(edge, group) for group in groups if group.size >= least]
+    if not found:
+        return ()
+    system = u_system_deg(np.array([item.angle_deg for item in found]))
+    found = [replace(item, u=float(np.hypot(item.u, u))) for item, u in zip(found, system, strict=True)]
     return tuple(sorted(found, key=lambda item: item.angle_deg))
 
 
@@ -143,12 +152,19 @@ def _groups(angles: Array) -> list[Array]:
     return list(np.split(angles, np.flatnonzero(np.diff(angles) > SPLIT_DEG) + 1))
 
 
-def _summary(edge: str, angles: Array, u_system: float) -> CamEdge:
-    """Mean, scatter and uncertainty of one edge; values far from the middle (start, a lost tooth) are left out."""
+def _summary(edge: str, angles: Array) -> CamEdge:
+    """Mean, scatter and uncertainty of one edge; values far from the middle (start, a lost tooth) are left out.
+
+    The uncertainty is widened for few cycles, so that twice of it holds (Student's t, JCGM 100:2008, G.3).
+    """
     middle = float(np.median(angles))
     spread = max(FLOOR_DEG, 1.4826 * float(np.median(np.abs(angles - middle))))
     kept = angles[np.abs(angles - middle) <= 4 * spread]
     scatter = float(kept.std(ddof=1)) if kept.size > 1 else float("nan")
     mean = float(kept.mean()) % CYCLE_DEG
-    own = scatter / np.sqrt(kept.size) if kept.size > 1 else 1.0
-    return CamEdge(edge, mean, float(np.hypot(own, u_system)), 0.0 if kept.size < 2 else scatter, int(kept.size))
+    own = (
+        scatter / np.sqrt(kept.size) * coverage_factor(kept.size - 1) / coverage_factor(np.inf)
+        if kept.size > 1
+        else 1.0
+    )
+    return CamEdge(edge, mean, float(own), 0.0 if kept.size < 2 else scatter, int(kept.size))

@@ -21,16 +21,14 @@ from twoturn.capture.choose import (
 from twoturn.capture.edges import EdgeTrain, edge_train
 from twoturn.capture.mend import mended
 from twoturn.capture.model import Array, Capture
-from twoturn.capture.placement import corrected, placement_deg, tooth_numbers
+from twoturn.capture.placement import Fitted, fitted
 from twoturn.capture.unit import FASTEST_RPM, SLOWEST_RPM, doubtful_speed, in_unit
 from twoturn.capture.wheel import Wheel
 
-SAID_DEG, LEFT_SHARE = 0.05, 0.6
-"""Errors of the teeth's places that are told [crank degrees], and what is left of them once learned [-]."""
+SAID_DEG = 0.05
+"""Errors of the teeth's places that are told [crank degrees]."""
 LEAST_TURNS, LEAST_EVEN = 5.0, 120
 """Turns of a wheel with a gap, edges of one without, that must be seen where no cam channel confirms it [-]."""
-SHARE_OF_TOOTH = 0.8
-"""What an edge between teeth has of the misplacement of a single tooth against its neighbours [-]."""
 
 
 @dataclass(frozen=True)
@@ -51,6 +49,9 @@ class Crank:
         Robust standard deviation of a tooth against its neighbours [crank degrees].
     false_edges, missed_teeth
         Edges that are no teeth, teeth without an edge [-].
+    hidden_deg, hidden_gap_deg
+        Root mean square by which teeth of this recording were foretold wrongly when they were hidden one by one, and
+        as many together as the longest gap lacks [crank degrees]; None where there were too few cycles to try.
     """
 
     channel: str
@@ -62,6 +63,8 @@ class Crank:
     scatter_deg: float
     false_edges: int
     missed_teeth: int
+    hidden_deg: float | None = None
+    hidden_gap_deg: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -195,20 +198,21 @@ def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain]) ->
         crank = _crank(best, wheel, "no place on the wheel is marked", 0, 0.0)
         return Decoded(capture.file, crank, 0.0, None, (), None, tuple(why), tuple(notes))
     wheel = Wheel(best.shape.steps, sections)
-    track = best.angle_track(wheel)
-    errors = placement_deg(track, wheel)
-    track = corrected(track, wheel, errors)
+    whole = fitted(best.angle_track(wheel), wheel)
+    track = whole.track
     scatter = tooth_scatter_deg(track)
     anchor, zeros = _anchor(wheel, certain)
     crank = _crank(best, wheel, anchor, zeros, scatter)
+    if whole.ripple:
+        crank = replace(crank, hidden_deg=whole.ripple.hidden_deg, hidden_gap_deg=whole.ripple.hidden_gap_deg)
     turns = float(track.angles_deg[-1] - track.angles_deg[0]) / 360
     doubts = _doubts(best, wheel)
-    u_system = float(np.hypot(_system_u(track, wheel), LEFT_SHARE * np.sqrt(np.mean(errors**2))))
-    cams = [] if doubts else _cams(track, others, repeats, u_system, notes)
-    if np.abs(errors).max() > SAID_DEG:
+    cams = [] if doubts else _cams(whole, others, repeats, notes)
+    errors = np.abs(whole.ripple.placement_deg).max() if whole.ripple else 0.0
+    if errors > SAID_DEG:
         notes.append(
-            f"the teeth of the wheel stand up to {np.abs(errors).max():.2f}° off their places; that was learned over "
-            "the turns and taken out"
+            f"the teeth of the wheel stand up to {errors:.2f}° off their places; that was learned over the turns and "
+            "taken out"
         )
     why += doubts
     if not others:
@@ -216,15 +220,14 @@ def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain]) ->
     return Decoded(capture.file, crank, turns, _rpm(track, capture), tuple(cams), track, tuple(why), tuple(notes))
 
 
-def _cams(
-    track: AngleTrack, others: list[EdgeTrain], repeats: list[int], u_system_deg: float, notes: list[str]
-) -> list[Cam]:
+def _cams(whole: Fitted, others: list[EdgeTrain], repeats: list[int], notes: list[str]) -> list[Cam]:
     """The cam channels that repeat with the crankshaft; the others are noted."""
+    track = whole.track
     cycles = float(track.angles_deg[-1] - track.angles_deg[0]) / CYCLE_DEG
     cams = []
     for train, repeat in zip(others, repeats, strict=True):
         angles, _ = track.at(train.times_s)
-        edges = cam_edges(train, angles, u_system_deg, cycles)
+        edges = cam_edges(train, angles, whole.u_deg, cycles)
         if edges:
             cams.append(Cam(train.name, edges, train.sensor, repeat))
         else:
@@ -289,19 +292,6 @@ def _crank(best: CrankCandidate, wheel: Wheel, anchor: str, zeros: int, scatter:
         track.false_edges,
         track.missed_teeth,
     )
-
-
-def _system_u(track: AngleTrack, wheel: Wheel) -> float:
-    """Uncertainty that repeats every turn [crank degrees]: from the mean misplacement of a tooth by its neighbours."""
-    off = track.hidden()
-    number = tooth_numbers(track, wheel)
-    known = np.isfinite(off)
-    if not known.any():
-        return 1.0
-    counts = np.bincount(number[known], minlength=wheel.teeth)
-    sums = np.bincount(number[known], weights=off[known], minlength=wheel.teeth)
-    mean = sums[counts > 0] / counts[counts > 0]
-    return SHARE_OF_TOOTH * 1.4826 * float(np.median(np.abs(mean)))
 
 
 def _rpm(track: AngleTrack, capture: Capture) -> tuple[float, float, float] | None:

@@ -37,6 +37,11 @@ def _crank_lines(answer: dict[str, Any]) -> list[str]:
     if answer["turns"]:
         speed = f" at {rpm['mean']:.0f} rpm ({rpm['min']:.0f} to {rpm['max']:.0f})" if rpm else ", speed unknown"
         lines.append(f"{answer['turns']:.1f} turns{speed}.")
+    if crank["hidden_deg"] is not None:
+        lines.append(
+            f"Angle between teeth: ± {1.96 * crank['hidden_deg']:.2f}°, across the gap "
+            f"± {1.96 * crank['hidden_gap_deg']:.2f}° (teeth of this recording hidden and foretold, 19 of 20 times)."
+        )
     if crank["false_edges"] or crank["missed_teeth"]:
         lines.append(f"Left out: {crank['false_edges']} false edges; missed: {crank['missed_teeth']} teeth.")
     return lines
