@@ -96,21 +96,22 @@ def _distinct(row: np.ndarray, at: FloatArray) -> BoolArray:
 def _brackets(values: FloatArray, slopes: FloatArray, places: FloatArray, function: Function) -> Brackets:
     """Cells whose ends differ in sign, doubtful cells divided again."""
     left, right = values[:, :-1], values[:, 1:]
-    step = np.diff(places)
     with np.errstate(invalid="ignore"):
-        crossing = (left * right < 0) | (left == 0)
+        product = left * right
+        crossing = (product < 0) | (left == 0)
         crossing[:, -1] |= right[:, -1] == 0
-        towards = np.sign(left) * slopes[:, :-1] < 0
-        away = np.sign(right) * slopes[:, 1:] > 0
-        deep = (
-            np.minimum(np.abs(left), np.abs(right)) < np.maximum(np.abs(slopes[:, :-1]), np.abs(slopes[:, 1:])) * step
-        )
-        doubtful = (left * right > 0) & towards & away & deep
+        doubtful = (product > 0) & (left * slopes[:, :-1] < 0) & (right * slopes[:, 1:] > 0)
     row, cell = np.nonzero(crossing)
     known = Brackets(
         places[cell], places[cell + 1], row, np.sign(left[row, cell]), _guessed(values, slopes, places, row, cell)
     )
-    more = [_dips(doubtful, places, function), _rims(np.isnan(left) != np.isnan(right), places, function)]
+    rims = np.isnan(left) != np.isnan(right)
+    if not (doubtful.any() or rims.any()):
+        return known
+    least = np.minimum(np.abs(left), np.abs(right))
+    steepest = np.maximum(np.abs(slopes[:, :-1]), np.abs(slopes[:, 1:]))
+    doubtful &= least < steepest * np.diff(places)
+    more = [_dips(doubtful, places, function), _rims(rims, places, function)]
     low, high, row = (np.concatenate(column) for column in zip(*more, strict=True))
     if not row.size:
         return known
