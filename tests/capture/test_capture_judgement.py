@@ -174,6 +174,30 @@ def test_another_crank_wheel_than_the_drives_is_told(tmp_path: Path, drive: Path
         read_sensors(tmp_path / "x.csv", Request(drive=wrong))
 
 
+def test_the_makers_angles_are_counted_from_a_crank_edge(tmp_path: Path) -> None:
+    """The tooth is half of 6° wide, so that falling edges stand 3° behind rising ones (360/60/2)."""
+    path = recorded(tmp_path / "x.csv")
+    edges = ",".join(
+        f'{{ shaft = "camshaft", edge = "{kind}", angle_deg = {angle - 84:.1f}, tolerance_deg = 2.0 }}'
+        for kind, angle in EDGES
+    )
+    told = {}
+    for edge in ("rising", "falling", ""):
+        drive = tmp_path / f"{edge or 'none'}.toml"
+        stated = f'crank_edge = "{edge}"' if edge else ""
+        drive.write_text(f"{DRIVE}gap_to_tdc_deg = 84.0\n{stated}\ncam_edges = [{edges}]\n", encoding="utf-8")
+        told[edge] = read_sensors(path, Request(drive=drive)).shifts[0]["deg"]
+    assert told["rising"] == pytest.approx(0.0, abs=0.1)
+    assert told["falling"] == told[""] == pytest.approx(-3.0, abs=0.1)
+
+
+def test_an_edge_elsewhere_is_another_wheel(tmp_path: Path, reference: Path) -> None:
+    edges = [(kind, angle + (9.0 if angle == 300.0 else 0.0)) for kind, angle in EDGES]
+    answer = read_sensors(recorded(tmp_path / "x.csv", cams={"camshaft": edges}), Request(against=reference))
+    assert answer.shifts == ()
+    assert said(answer, "do not show the pattern")
+
+
 def test_a_recording_upside_down_is_turned_and_said(tmp_path: Path, reference: Path) -> None:
     path = recorded(tmp_path / "now.csv", TOOTH)
     head, *rows = path.read_text(encoding="utf-8").splitlines()

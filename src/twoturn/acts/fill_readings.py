@@ -188,9 +188,10 @@ def _tension(job: Job, entry: Pluck, result: PluckResult) -> Reading | None:
 
 
 def _capture(job: Job, entry: Capture, path: Path) -> tuple[CaptureReading | None, str]:
-    from twoturn.acts.capture import Request, read_sensors
+    from twoturn.acts.capture import Request, decode_for
+    from twoturn.capture.read import read_capture
 
-    decoded = read_sensors(path, Request(crank=entry.crank)).decoded
+    decoded = decode_for(read_capture(path), Request(crank=entry.crank), job.drive)
     if decoded.crank is None or not decoded.cams:
         why = decoded.why[0] if decoded.why else "no cam edges were found"
         return None, f"{entry.file}: {why}."

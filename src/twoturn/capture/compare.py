@@ -204,6 +204,11 @@ def _unlike(seen: Decoded, reference: Decoded) -> str:
             return f"in {decoded.file} no cam edges were found, so nothing is compared{more}"
     assert seen.crank is not None  # noqa: S101 - told above
     assert reference.crank is not None  # noqa: S101 - told above
+    if seen.crank.wheel.even and seen.crank.wheel.teeth == 1:
+        return (
+            f"how many teeth the crank wheel of {seen.file} has in a turn is not known, so no shift is told: record a "
+            "cam channel that tells the two turns apart, or look at the marks"
+        )
     if seen.crank.wheel.steps != reference.crank.wheel.steps or seen.crank.zeros != reference.crank.zeros:
         return (
             f"the crank wheels differ ({seen.crank.wheel.text} in {seen.file}, {reference.crank.wheel.text} in "
@@ -253,7 +258,7 @@ def _zeros(seen: Decoded) -> list[float]:
 
 def _unfit(want: Wanted, cam: Cam, match: Match) -> str:
     """Why a channel does not show what is expected of a cam; empty where it does."""
-    if match.spread_deg <= SAME_PATTERN_DEG and match.paired >= 0.6 * match.expected:
+    if match.spread_deg <= SAME_PATTERN_DEG and match.paired >= 0.6 * match.expected and not match.elsewhere:
         return ""
     return (
         f"the edges of {cam.channel} do not show the pattern expected of {want.name}, so no shift is told: another "

@@ -55,6 +55,8 @@ class Match:
         Greatest difference of an edge from its polarity's shift [crank degrees].
     paired, expected
         Edges that found a partner, and edges that should be seen [-].
+    elsewhere
+        Edges that are seen elsewhere than expected: of one polarity both seen and expected ones without a partner [-].
     cost
         How badly it fits [-]; for choosing among matches.
     """
@@ -67,6 +69,7 @@ class Match:
     paired: int
     expected: int
     cost: float
+    elsewhere: int = 0
 
     @property
     def gap_deg(self) -> float:
@@ -161,7 +164,20 @@ def _laid(expected: Sequence[Expected], seen: Sequence[CamEdge], offset: float, 
         paired,
         len(expected),
         cost,
+        _elsewhere(expected, seen, late),
     )
+
+
+def _elsewhere(
+    expected: Sequence[Expected], seen: Sequence[CamEdge], late: dict[str, list[tuple[float, float]]]
+) -> int:
+    """How many edges lie elsewhere than expected [-]: as many seen as expected, but some without a partner."""
+    count = 0
+    for edge in ("rising", "falling"):
+        wanted, have = (sum(one.edge == edge for one in row) for row in (expected, seen))
+        if wanted == have:
+            count += wanted - len(late[edge])
+    return count
 
 
 def both_flanks(rising: tuple[float, float], falling: tuple[float, float]) -> tuple[float, float]:

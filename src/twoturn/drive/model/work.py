@@ -117,6 +117,7 @@ class TimingTable(Table):
     way: Way | None = None
     gap_to_tdc_deg: Angle | None = None
     crank_wheel: WheelText | None = None
+    crank_edge: Literal["rising", "falling"] | None = None
     cam_edges: list[CamEdge] = Field(default_factory=list)
 
 

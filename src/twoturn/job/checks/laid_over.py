@@ -80,7 +80,8 @@ def _judged(shaft: str, match: Match, wanted: Wanted, seen: Seen, offsets: Seque
 
 
 def _fits(match: Match) -> bool:
-    return match.spread_deg <= SAME_PATTERN_DEG and match.paired >= LEAST_PAIRED * match.expected
+    enough = match.paired >= LEAST_PAIRED * match.expected
+    return match.spread_deg <= SAME_PATTERN_DEG and enough and not match.elsewhere
 
 
 def _possible(shaft: str, wanted: Wanted, seen: Seen, offsets: Sequence[float]) -> list[float]:
