@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from twoturn.drive.centres import Centres, settle_centres
+from twoturn.drive.centres import settle_centres
 from twoturn.drive.check.geometry import check_fixed_geometry
 from twoturn.drive.check.run import check_early, check_late
 from twoturn.drive.faults import FaultList
@@ -12,6 +12,7 @@ from twoturn.drive.model.belts import PHASED_ROLES, Role
 from twoturn.drive.model.file import DriveFile
 from twoturn.drive.naming import Naming, settle_names
 from twoturn.drive.parts import Belt, Drive, Pulley, Shaft
+from twoturn.drive.placed import Centres
 from twoturn.drive.ratios import is_inside, settle_ratios
 
 _SENSE = {"clockwise": 1, "counter-clockwise": -1}

@@ -2,36 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
+from twoturn.drive.distance import solve_file
 from twoturn.drive.faults import FaultList, shown
 from twoturn.drive.model.file import DriveFile
 from twoturn.drive.naming import Naming
-
-Point = tuple[float, float]
-
-
-@dataclass(frozen=True)
-class Centres:
-    """Where the pulleys are.
-
-    Attributes
-    ----------
-    centre_mm
-        Centre (x, y) by pulley id [mm]; tensioner pulleys and pulleys of a list drive have none.
-    u_mm
-        Standard uncertainty of each coordinate by pulley id [mm], where one is known.
-    residuals_mm
-        Measured less fitted distance by ``"a:b"`` [mm], where coordinates were solved from distances.
-    parts
-        By pulley id (a tensioner's: of its bolt or pivot), how one standard uncertainty of every measured distance
-        moves it, x + i·y [mm], where coordinates were solved from distances.
-    """
-
-    centre_mm: dict[str, Point] = field(default_factory=dict)
-    u_mm: dict[str, Point] = field(default_factory=dict)
-    residuals_mm: dict[str, float] = field(default_factory=dict)
-    parts: dict[str, tuple[complex, ...]] = field(default_factory=dict)
+from twoturn.drive.placed import Centres, Point
 
 
 def settle_centres(file: DriveFile, names: Naming, faults: FaultList) -> tuple[DriveFile, Centres]:
@@ -65,8 +40,6 @@ def settle_centres(file: DriveFile, names: Naming, faults: FaultList) -> tuple[D
         return file, Centres()
     centres = Centres(given, u_given)
     if file.distance:
-        from twoturn.drive.distance import solve_file
-
         file, centres = solve_file(file, names, centres, faults)
         if len(faults):
             return file, centres

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from twoturn.drive.centres import Centres
 from twoturn.drive.faults import FaultList, shown
 from twoturn.drive.model.belts import DistanceTable
 from twoturn.drive.model.file import DriveFile
 from twoturn.drive.naming import Naming
 from twoturn.drive.network import solve_network
 from twoturn.drive.network_model import Bearing, Distance, Network, NetworkError, Side, Solution
+from twoturn.drive.placed import Centres
 
 DEFAULT_U_MM = 1.0
 LEAST_U_MM = 1e-3

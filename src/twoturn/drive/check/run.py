@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from twoturn.drive.centres import Centres, fixed_pulleys
+from twoturn.drive.centres import fixed_pulleys
 from twoturn.drive.check.belts import check_belt_values, check_belts
 from twoturn.drive.check.places import check_places
 from twoturn.drive.check.pulleys import check_pulley_geometry, check_pulleys
@@ -11,6 +11,7 @@ from twoturn.drive.check.work import check_work
 from twoturn.drive.faults import FaultList
 from twoturn.drive.model.file import DriveFile
 from twoturn.drive.naming import Naming
+from twoturn.drive.placed import Centres
 
 
 def check_early(file: DriveFile, names: Naming | None, faults: FaultList) -> None:
