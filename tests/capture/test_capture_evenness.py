@@ -102,3 +102,29 @@ def test_cams_that_flutter_are_told_only_while_the_engine_runs(tmp_path: Path) -
     assert any("flutters by" in line for line in capture_lines(loose))
     assert not any("flutters by" in words for words in tight["why"])  # type: ignore[union-attr]
     assert cranked["cams"][0]["flutter_deg"] is None  # type: ignore[index]
+
+
+def test_cam_edges_come_by_cycle_with_their_drift(tmp_path: Path) -> None:
+    """A cam that moves a tenth of a degree later each cycle, 350° to 10° of the next turn among its edges."""
+    made = engines.Bench(cams={"camshaft": [("rising", 60.0), ("falling", 719.5)]}, turns=24.0, swing=0.1)
+    motion = engines.Motion(made)
+    changes = engines.level_changes(made, motion)
+    times, levels = changes["camshaft"]
+    angles = motion.where(times)
+    moved = motion.when(angles + 0.1 * np.floor(angles / 720))
+    events = [(t, 1, level) for t, level in zip(moved, levels, strict=True)]
+    events += [(t, 0, level) for t, level in zip(*changes["crank"], strict=True)]
+    state, rows = [1 - changes["crank"][1][0], 1 - levels[0]], []
+    for moment, column, level in sorted(events):
+        state[column] = level
+        rows.append([moment, *state])
+    path = tmp_path / "drift.csv"
+    path.write_text(engines.as_csv(["crank", "camshaft"], np.array(rows)), encoding="utf-8")
+    answer = capture_json(read_sensors(path, Request(edge="rising")))
+    assert len(answer["cams"][0]["edges"]) == 2
+    for edge in answer["cams"][0]["edges"]:
+        assert len(edge["cycles_deg"]) == edge["count"] >= 10
+        assert np.diff(edge["cycles_deg"]) == pytest.approx([0.1] * (edge["count"] - 1), abs=0.05)
+        assert edge["drift_deg"] == pytest.approx(0.1 * (edge["count"] - 1), abs=0.05)
+        assert edge["angle_deg"] == pytest.approx(np.mean(edge["cycles_deg"]) % 720, abs=1e-6)
+    assert any("later during the recording" in words for words in answer["why"])

@@ -278,6 +278,8 @@ def capture_json(answer: CaptureAnswer) -> dict[str, Any]:
                     "u": edge.u,
                     "scatter_deg": edge.scatter_deg,
                     "count": edge.count,
+                    "cycles_deg": list(edge.cycles_deg),
+                    "drift_deg": edge.drift_deg,
                 }
                 for edge in cam.edges
             ],

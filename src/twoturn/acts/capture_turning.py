@@ -14,6 +14,8 @@ from twoturn.words.numbers import list_words
 
 FLUTTER_DEG = 0.5
 """More than this from cycle to cycle is told as flutter [crank degrees], 1 σ (judgement)."""
+DRIFT_DEG = 0.3
+"""More than this from the first to the last cycle is told as drift [crank degrees] (judgement)."""
 SHARPER = 1.5
 """So many times less scatter makes a flank the sharper one [-] (judgement)."""
 
@@ -64,10 +66,28 @@ def cam_sharper(cam: Cam) -> str | None:
     return "rising" if rising < falling else "falling"
 
 
+def drift_words(cam: Cam) -> list[str]:
+    """A sentence on a cam whose edges all moved one way during the recording."""
+    moved = [
+        (edge.drift_deg, edge.drift_u) for edge in cam.edges if edge.drift_deg is not None and edge.drift_u is not None
+    ]
+    if not moved or not all(abs(deg) > max(DRIFT_DEG, 3 * u) for deg, u in moved):
+        return []
+    if len({deg > 0 for deg, _ in moved}) > 1:
+        return []
+    mean = sum(deg for deg, _ in moved) / len(moved)
+    way = "later" if mean > 0 else "earlier"
+    return [
+        f"{cam.channel} moved {abs(mean):.1f}° {way} during the recording: speed, a phaser or the belt changed; record "
+        "again at a steady speed"
+    ]
+
+
 def flutter_words(decoded: Decoded) -> list[str]:
-    """Sentences on cams that flutter against the crankshaft while the engine runs."""
+    """Sentences on cams that drift, or flutter against the crankshaft while the engine runs."""
     told = []
     for cam in decoded.cams:
+        told += drift_words(cam)
         flutter = flutter_of(decoded, cam)
         if flutter is not None and flutter > FLUTTER_DEG:
             told.append(

@@ -17,6 +17,8 @@ CYCLE_DEG = 720.0
 LEAST_SHARE = 0.5
 SPLIT_DEG = 2.5
 FLOOR_DEG = 0.02
+LEAST_DRIFT = 6
+"""Cycles behind a drift [-]."""
 
 
 @dataclass(frozen=True)
@@ -35,6 +37,11 @@ class CamEdge:
         Standard deviation from cycle to cycle [crank degrees].
     count
         Cycles in the mean [-].
+    cycles_deg
+        The angle of each cycle in the mean, in time order, on the same turn as their mean [crank degrees].
+    drift_deg, drift_u
+        By how much it moved from the first to the last cycle, by a straight line, and the standard uncertainty of that
+        [crank degrees]; None for fewer than six cycles.
     """
 
     edge: str
@@ -42,6 +49,9 @@ class CamEdge:
     u: float
     scatter_deg: float
     count: int
+    cycles_deg: tuple[float, ...] = ()
+    drift_deg: float | None = None
+    drift_u: float | None = None
 
 
 @dataclass(frozen=True)
@@ -131,7 +141,7 @@ def cam_edges(
         chosen = np.isfinite(angles_deg)
         if edge != "as recorded":
             chosen &= train.rising == (edge == "rising")
-        groups = _groups(angles_deg[chosen] % CYCLE_DEG)
+        groups = _groups(angles_deg[chosen])
         least = max(2.0, LEAST_SHARE * (cycles - 1)) if cycles >= 2 else 1.0
         found += [_summary(edge, group) for group in groups if group.size >= least]
     if not found:
@@ -142,14 +152,15 @@ def cam_edges(
 
 
 def _groups(angles: Array) -> list[Array]:
-    """Angles on the circle of a cycle that belong together; a group may run past 720."""
+    """Unwrapped angles that belong together on the circle of a cycle, each group in time order."""
     if angles.size == 0:
         return []
-    angles = np.sort(angles)
-    steps = np.diff(np.concatenate([angles, [angles[0] + CYCLE_DEG]]))
+    order = np.argsort(angles % CYCLE_DEG, kind="stable")
+    round_deg = (angles % CYCLE_DEG)[order]
+    steps = np.diff(np.concatenate([round_deg, [round_deg[0] + CYCLE_DEG]]))
     turn = int(np.argmax(steps)) + 1
-    angles = np.concatenate([angles[turn:], angles[:turn] + CYCLE_DEG])
-    return list(np.split(angles, np.flatnonzero(np.diff(angles) > SPLIT_DEG) + 1))
+    order, steps = np.roll(order, -turn), np.roll(steps, -turn)
+    return [np.sort(angles[part]) for part in np.split(order, np.flatnonzero(steps[:-1] > SPLIT_DEG) + 1)]
 
 
 def _summary(edge: str, angles: Array) -> CamEdge:
@@ -157,9 +168,12 @@ def _summary(edge: str, angles: Array) -> CamEdge:
 
     The uncertainty is widened for few cycles, so that twice of it holds (Student's t, JCGM 100:2008, G.3).
     """
+    cycle = np.rint((angles - angles[0]) / CYCLE_DEG)
+    angles = angles - CYCLE_DEG * (cycle + np.floor(angles[0] / CYCLE_DEG))
     middle = float(np.median(angles))
     spread = max(FLOOR_DEG, 1.4826 * float(np.median(np.abs(angles - middle))))
-    kept = angles[np.abs(angles - middle) <= 4 * spread]
+    near = np.abs(angles - middle) <= 4 * spread
+    kept = angles[near]
     scatter = float(kept.std(ddof=1)) if kept.size > 1 else float("nan")
     mean = float(kept.mean()) % CYCLE_DEG
     own = (
@@ -167,4 +181,18 @@ def _summary(edge: str, angles: Array) -> CamEdge:
         if kept.size > 1
         else 1.0
     )
-    return CamEdge(edge, mean, float(own), 0.0 if kept.size < 2 else scatter, int(kept.size))
+    drift, drift_u = _drift(cycle[near], kept)
+    told = 0.0 if kept.size < 2 else scatter
+    return CamEdge(edge, mean, float(own), told, int(kept.size), tuple(map(float, kept)), drift, drift_u)
+
+
+def _drift(cycle: Array, angles: Array) -> tuple[float | None, float | None]:
+    """Movement from first to last cycle by a straight line through the angles of the cycles [crank degrees]."""
+    if angles.size < LEAST_DRIFT or cycle[-1] <= cycle[0]:
+        return None, None
+    x = cycle - cycle.mean()
+    slope = float(x @ (angles - angles.mean()) / (x @ x))
+    left = angles - angles.mean() - slope * x
+    u = float(np.sqrt(left @ left / (angles.size - 2) / (x @ x)))
+    reach = float(cycle[-1] - cycle[0])
+    return slope * reach, u * reach
