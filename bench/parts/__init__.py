@@ -13,6 +13,7 @@ PARTS = (
     "capture_teeth",
     "capture_real",
     "capture_speed",
+    "fuzz",
     "teeth_out",
     "decision",
     "job_assess",

@@ -16,8 +16,14 @@ from hypothesis import strategies as st
 sys.path.insert(0, str(Path(__file__).parent))
 engines = importlib.import_module("engines")
 
+from tests.damage import WAYS, damaged  # noqa: E402
+from tests.whole_files import Whole, captures, sounds  # noqa: E402
+
 from twoturn.acts.capture import capture_json, read_sensors  # noqa: E402
-from twoturn.errors import RecordingError  # noqa: E402
+from twoturn.acts.pluck import hear  # noqa: E402
+from twoturn.capture.read import read_capture  # noqa: E402
+from twoturn.cli.capture_text import capture_lines  # noqa: E402
+from twoturn.errors import RecordingError, TwoTurnError  # noqa: E402
 
 QUIET = settings(
     max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
@@ -80,3 +86,45 @@ def test_any_few_rows(path: Path, count: int, columns: int, seed: int) -> None:
     path.write_text(engines.as_csv([f"c{i}" for i in range(columns)], rows), encoding="utf-8")
     with contextlib.suppress(OSError):
         answered(path)
+
+
+WHOLE = {f"{'sound' if whole.sound else 'sensors'}, {whole.name}": whole for whole in [*captures(), *sounds()]}
+SLOW = 3  # files of a format that a process of its own reads
+
+
+def outcome(whole: Whole, path: Path) -> str:
+    """What the command line would print."""
+    try:
+        if whole.sound:
+            return str(hear(path).as_json())
+        return "".join(capture_lines(capture_json(read_sensors(path))))
+    except TwoTurnError as error:
+        return error.sentence.replace("\n", "SEVERAL LINES")
+
+
+@pytest.mark.parametrize("name", WHOLE)
+def test_damaged_files_of_every_format(tmp_path: Path, name: str) -> None:
+    whole = WHOLE[name]
+    path = tmp_path / f"x.{whole.suffix}"
+    quick = not whole.sound and not whole.name.startswith(("MDF", "WAV"))
+    for seed in range(2 * len(WAYS) if quick else SLOW):
+        path.write_bytes(damaged(whole.data, 77_000 + 100 * list(WHOLE).index(name) + seed)[1])
+        said = outcome(whole, path)
+        assert said
+        assert "SEVERAL LINES" not in said
+
+
+@pytest.mark.parametrize("name", [name for name, whole in WHOLE.items() if not whole.sound])
+def test_the_whole_files_are_read(tmp_path: Path, name: str) -> None:
+    path = tmp_path / "renamed.txt"
+    path.write_bytes(WHOLE[name].data)
+    capture = read_capture(path)
+    assert {"crank", "channel 1"} & {channel.name for channel in capture.channels}
+
+
+def test_packed_files_are_not_unpacked_without_end(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("twoturn.capture.files.MAX_PLAIN_BYTES", 1000)
+    for data in (GOOD, b"RIFF\xff\xff\xff\x7fWAVE" + bytes(5000), b"$var wire 1 ! a $end $enddefinitions $end " * 90):
+        (tmp_path / "x.gz").write_bytes(gzip.compress(data))
+        with pytest.raises(RecordingError, match="unpacks to more than"):
+            read_sensors(tmp_path / "x.gz")

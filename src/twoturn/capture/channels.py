@@ -9,6 +9,8 @@ from twoturn.capture.model import Array, Channel
 MOST_NAMED = 4
 EVEN_SHARE = 0.75
 GRID_MOST, GRID_FACTOR = 20_000_000, 40
+GREATEST, LATEST = 1e30, 1e20
+"""Beyond these a value [any unit] or a time [s, or its unit] is damage, not a reading."""
 
 
 def even_times(times_s: Array, notes: list[str]) -> tuple[Array, float | None]:
@@ -60,6 +62,9 @@ def channel_of(name: str, times_s: Array, values: Array, rate_hz: float | None) 
     if values.size == 0:
         return None
     low, high = float(values.min()), float(values.max())
+    if max(-low, high) > GREATEST:
+        values = np.clip(values, -GREATEST, GREATEST)
+        low, high = float(values.min()), float(values.max())
     if low == high:
         return None
     if bool(((values == low) | (values == high)).all()):
@@ -90,11 +95,12 @@ def on_grid(times_s: Array, values: Array) -> tuple[Array, Array, float | None]:
     if steps.size < 32:
         return times_s, values, None
     step = float(np.percentile(steps, 1))
+    span = float(times_s[-1] - times_s[0])
+    if not np.isfinite(span) or span > step * min(GRID_MOST, GRID_FACTOR * times_s.size):
+        return times_s, values, None
     whole = np.rint(steps / step)
     step = float(np.sum(steps) / np.sum(whole)) if (whole >= 1).all() else step
-    count = int((times_s[-1] - times_s[0]) / step) + 1
-    if count > min(GRID_MOST, GRID_FACTOR * times_s.size):
-        return times_s, values, None
+    count = int(span / step) + 1
     places = (times_s - times_s[0]) / step
     grid = times_s[0] + step * np.arange(count)
     if np.mean(np.abs(places - np.rint(places)) < 0.1) > 0.98:

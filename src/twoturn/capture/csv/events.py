@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 
-from twoturn.capture.channels import channel_of
+from twoturn.capture.channels import LATEST, channel_of
 from twoturn.capture.csv.columns import counts_up, grows
 from twoturn.capture.csv.layout import Layout
 from twoturn.capture.model import Array, Channel
@@ -89,6 +89,7 @@ def event_channels(
         mine = columns[channel] == number
         name = by_number.get(int(number), f"{heading.strip() or 'channel'} {number:g}")
         times = columns[time][mine] * scale_s
+        times[np.abs(times) > LATEST] = np.nan
         if level is None:
             times = np.unique(times[np.isfinite(times)])
             out += [Channel(name, "edges", times, np.empty(0))] if times.size > 1 else []

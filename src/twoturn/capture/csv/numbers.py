@@ -17,7 +17,7 @@ from twoturn.errors import RecordingError
 
 Array = NDArray[np.float64]
 PIECE_BYTES = 4_000_000
-MAX_VALUES = 120_000_000
+MAX_VALUES = 60_000_000
 _ODD_BYTES = (
     (b"\xe2\x88\x92", b"-"),
     (b"\xe2\x88\x9e", b"inf"),

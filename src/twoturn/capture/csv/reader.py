@@ -10,7 +10,7 @@ from typing import BinaryIO
 
 import numpy as np
 
-from twoturn.capture.channels import channel_of, even_times, filled, left_out
+from twoturn.capture.channels import LATEST, channel_of, even_times, filled, left_out
 from twoturn.capture.csv.columns import Base, bases_of, counts_up, edge_lists, grows, joined_clock
 from twoturn.capture.csv.events import event_channels, event_columns
 from twoturn.capture.csv.layout import Layout, find_layout
@@ -231,7 +231,8 @@ def _bare_edges(table: Table, lists: list[int]) -> Capture:
         stated = 1.0
     channels = []
     for column in lists:
-        times = table.columns[column][np.isfinite(table.columns[column])]
+        times = table.columns[column]
+        times = times[np.isfinite(times) & (np.abs(times) <= LATEST)]
         wrong = np.flatnonzero(~(np.diff(times) > 0))
         if wrong.size or times.size < 2:
             line = table.line(int(wrong[0]) + 1) if wrong.size else table.line(0)
@@ -280,6 +281,12 @@ def _check_time(table: Table, times: Array) -> None:
     missing = ~np.isfinite(times)
     if missing.any():
         raise RecordingError(f"{name}, line {table.line(int(np.argmax(missing)))}: the time is missing")
+    absurd = np.abs(times) > LATEST
+    if absurd.any():
+        row = int(np.argmax(absurd))
+        raise RecordingError(
+            f"{name}, line {table.line(row)}: {times[row]:.3g} is no time", next_step="delete the line"
+        )
     back = np.diff(times) < 0
     if back.any():
         row = int(np.argmax(back)) + 1

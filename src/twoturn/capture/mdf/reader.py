@@ -18,7 +18,7 @@ from twoturn.errors import RecordingError
 UNITS_S = {"": 1.0, "s": 1.0, "sec": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6, "μs": 1e-6, "ns": 1e-9, "min": 60.0}
 NO_TIME, TIME = 0, 1
 OTHER_MASTERS = {2: "angle", 3: "distance", 4: "a number of records"}
-MOST_UNSORTED = 0.01
+MOST_UNSORTED, LATEST_S = 0.01, 1e10
 
 
 def probe(head: bytes) -> bool:
@@ -111,6 +111,9 @@ def _group(group: dict[str, Any], numbers: Array, names: Any, notes: list[str]) 
         name = next(names)
         start, count = one["times"]
         written = numbers[start : start + count]
+        if np.abs(written).max() * scale_s > LATEST_S:
+            notes.append(f"the times of {name} are damaged: left out")
+            continue
         values = numbers[one["values"][0] : one["values"][0] + count]
         steps = np.diff(written)
         if (steps < 0).any():

@@ -17,7 +17,7 @@ from twoturn.capture.vcd.header import Header, Variable, read_header
 from twoturn.errors import RecordingError
 
 PIECE_BYTES, MOST_REST = 1_000_000, 64_000_000
-MAX_CHANGES = 60_000_000
+MAX_CHANGES = 40_000_000
 ODD_SHARE = 0.05
 ONE_BIT_SHARE, MOST_LINES = 0.9, 64
 NO_LEVEL = ("parameter", "string")
