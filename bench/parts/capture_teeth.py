@@ -12,7 +12,7 @@ from tests.capture.engines import WHEELS, Bench, as_csv, change_list, inductive,
 from bench.table import Row
 from twoturn.acts.capture import Request, read_sensors
 
-RUNS = 300
+RUNS = 240
 WHEEL_NAMES = ("60-2", "60-2", "36-1", "36-2", "24-1", "24-2", "36-1-2", "60-2-2", "32-2-2", "12+1")
 REST_DEG = 3.0
 BLOCK_DEG_PER_K = 0.017

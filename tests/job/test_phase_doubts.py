@@ -51,6 +51,20 @@ def test_another_wheel_gives_no_verdict() -> None:
 
 
 @pytest.mark.parametrize(
+    ("wheel", "zeros", "said"), [("36 places, no gap", 72, "no gap"), ("60-2-2-2-2-2-2", 24, "repeats")]
+)
+def test_a_wheel_that_repeats_proves_nothing(wheel: str, zeros: int, said: str) -> None:
+    """Every 10° or 30° looks alike: a tooth of 15° could look like none, or like the other way."""
+    told = cedar(0.0, 6.0)
+    told["reading"] |= {"wheel": wheel, "zeros": zeros}
+    drive = changed_drive("cedar-common-rail", ('crank_wheel = "60-2"\n', ""))
+    check = judged(HEAD, CEDAR_FIT, told, ASKED, drive=drive).check("phase-camshaft")
+    assert check.verdict.value == "not shown"
+    assert said in check.why
+    assert "marks or pins" in check.next
+
+
+@pytest.mark.parametrize(
     ("late", "rpm", "regime", "verdict"),
     [
         (0.0, 850.0, {}, "not shown"),

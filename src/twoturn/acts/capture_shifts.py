@@ -107,6 +107,7 @@ def _row(judging: Judging, shift: CamShift, shaft: Shaft | None, untold: str) ->
         "teeth": teeth,
         "probability": probability,
         "deg_per_tooth": per_tooth,
+        "repeats_deg": _repeats(judging),
         "rivals": [{"kind": rival.kind, "words": rival.words} for rival in rivals],
         "second_witness": _second_witness(seen, rivals),
     }
@@ -163,6 +164,12 @@ def _seen(judging: Judging, shift: CamShift, shaft: Shaft | None) -> Seen:
         witness=judging.comparison.witness,
         phaser=phaser,
     )
+
+
+def _repeats(judging: Judging) -> float | None:
+    """After how much the crank wheel looks alike [crank degrees]; None for a whole turn, which no cam takes."""
+    crank = judging.decoded.crank
+    return None if crank is None or crank.zeros <= 2 else 720.0 / crank.zeros
 
 
 def _second_witness(seen: Seen, rivals: tuple[Rival, ...]) -> str:

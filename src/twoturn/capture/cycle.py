@@ -123,8 +123,9 @@ def _filled(cycles: Array, least_deg: float) -> tuple[Array, float]:
     The noise is what a tooth differs from the middle of the cycles more than its two neighbours do, the smooth change
     of the swing from cycle to cycle left out [crank degrees].
     """
-    middle = np.nanmedian(cycles, axis=0)
-    middle = np.where(np.isfinite(middle), middle, np.nanmean(middle))
+    seen = np.isfinite(cycles).any(axis=0)
+    middle = np.full(cycles.shape[1], np.nanmean(cycles))
+    middle[seen] = np.nanmedian(cycles[:, seen], axis=0)
     off, at = cycles - middle, np.arange(cycles.shape[1])
     spread = 0.0
     for _ in range(2):

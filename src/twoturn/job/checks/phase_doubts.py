@@ -11,6 +11,7 @@ from twoturn.capture.regime import Regime, like_speeds
 from twoturn.capture.wave import Wave, wave_shift, witness
 from twoturn.capture.wheel_text import same_wheel
 from twoturn.drive.parts import Drive
+from twoturn.drive.turning import shaft_deg_per_tooth
 from twoturn.job.checks.laid_over import Laid
 from twoturn.job.entries.recordings import CaptureReading, WaveReading
 
@@ -18,6 +19,9 @@ _LEADS: Final = "Look at the leads and the file, or correct crank_wheel in the d
 _CRANK_IT: Final = (
     "Record it while the starter turns the engine, or enter regime = { phaser_locked = true } if it was locked."
 )
+TEETH_EITHER_WAY: Final = 1.5
+"""So many belt teeth either way a crank wheel must tell apart [-], as the capture command asks."""
+_LOOK_ONLY: Final = "Look at the marks or pins, or state crank_wheel in the drive file."
 _LOOK: Final = "Look at a mark or a pin; then at the crank sensor and its wheel."
 
 
@@ -78,6 +82,8 @@ def doubt_of(told: Round, shaft: str, u: float) -> tuple[str, str]:
         return "The crank wheel is not that of the recording as found: another engine or channel.", ""
     if told.found[shaft].doubt:
         return told.found[shaft].doubt, ""
+    if repeats := _repeats(told, shaft):
+        return repeats, _LOOK_ONLY
     if _phaser(told, shaft) is not None and not told.regime.cranked:
         return "Its timing adjuster (phaser) may stand anywhere in its range while the engine runs.", _CRANK_IT
     seen = _seen(told, shaft, u)
@@ -100,6 +106,18 @@ def judged_round(told: Round, shaft: str, u: float) -> Judged:
     places = bool(whole_places(seen.deg, u, seen.place_deg)) and seen.witness != "stayed"
     phaser = any(rival.kind == "phaser" for rival in rivals)
     return Judged(rivals, (f"{words[0].upper()}{words[1:]}.",) if words else (), seen.out and (places or phaser))
+
+
+def _repeats(told: Round, shaft: str) -> str:
+    """Why a tooth out could look like none: the wheel repeats too soon, or its teeth were counted by the cam alone."""
+    stated, wheel = told.drive.file.timing.crank_wheel, told.reading.wheel or ""
+    if "no gap" in wheel and not (stated and same_wheel(stated, wheel)):
+        return "The crank wheel shows no gap and the drive does not state it: its teeth are counted by the cam alone."
+    step = shaft_deg_per_tooth(told.drive, told.drive.shaft(shaft))
+    half = 360.0 / told.reading.zeros
+    if step is None or half >= TEETH_EITHER_WAY * float(step):
+        return ""
+    return f"The crank wheel repeats every {2 * half:.3g}°: a belt tooth out could look like none."
 
 
 def _unlike_wheels(now: CaptureReading, then: CaptureReading) -> bool:
