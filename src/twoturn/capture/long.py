@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from twoturn.capture.model import Array, Capture, Channel
 
-MOST_SAMPLES, MOST_CHANGES, LEAST_S = 16_000_000, 200_000, 60.0
+MOST_SAMPLES, MOST_CHANGES, LEAST_S = 16_000_000, 120_000, 60.0
 """Samples over all channels and changes of one channel that are read [-]: hundreds of turns; and the least time [s]."""
 SPAN_BLOCKS, MOST_ROUNDS = 8, 4
 LOOKED_AT = 400

@@ -9,7 +9,7 @@ import typer
 
 
 def capture(  # noqa: PLR0913, PLR0917 - a command's options are its parameters
-    file: Annotated[Path, typer.Argument(help="The recording: CSV or WAV, also packed with gzip.")],
+    file: Annotated[Path, typer.Argument(help="The recording: CSV, VCD, WAV or MDF, also packed with gzip.")],
     crank: Annotated[str | None, typer.Option("--crank", help="Crank channel, by name or number.")] = None,
     cam: Annotated[
         list[str] | None, typer.Option("--cam", help="Cam channel, by name or number; may be repeated.")
