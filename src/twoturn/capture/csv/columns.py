@@ -106,6 +106,22 @@ def has_own_fraction(layout: Layout, column: int) -> bool:
     return len(lengths) == 1 and lengths <= {3, 6, 9} and all(part.isdecimal() for part in parts)
 
 
+def usable_columns(layout: Layout, columns: list[Array]) -> list[int]:
+    """Columns that hold anything but dates and blank cells; all of them where none does.
+
+    Parameters
+    ----------
+    layout, columns
+        Layout and columns of the file.
+    """
+    usable = [
+        column
+        for column in range(layout.columns)
+        if not layout.is_date(column) and not (np.isnan(columns[column][:1]).all() and np.isnan(columns[column]).all())
+    ]
+    return usable or list(range(layout.columns))
+
+
 def bases_of(layout: Layout, columns: list[Array]) -> list[Base]:
     """Time bases of a file and the columns on each.
 
@@ -121,7 +137,7 @@ def bases_of(layout: Layout, columns: list[Array]) -> list[Base]:
     list
         At least one.
     """
-    usable = [column for column in range(layout.columns) if not layout.is_date(column)]
+    usable = usable_columns(layout, columns)
     rate = stated_rate_hz(layout.preamble, layout.decimal)
     named = _named_times(layout, columns, usable)
     if named:
@@ -202,6 +218,8 @@ def _scale_s(layout: Layout, columns: list[Array], column: int) -> float | None:
     rate = stated_rate_hz(layout.preamble, layout.decimal)
     if unit is not None or not rate:
         return unit
+    if counts_up(columns[column]):
+        return 1 / rate
     span, count = columns[column][-1] - columns[column][0], columns[column].size - 1
     return next((scale for scale in _UNIT_STEPS if abs(span * scale / count * rate - 1) < 0.02), None)
 

@@ -9,7 +9,7 @@ from twoturn.capture.csv.cells import NUMBER
 
 _UNIT_WORDS = """
     s sec seconds ms us µs μs ns v mv kv a ma volt volts bool logic digital analog 1 counts ° deg rpm 1/min %
-    pa kpa bar mbar hh:mm:ss hh:mm:ss.fff hh:mm:ss.sss mm:ss.fff time level float double int boolean number -
+    pa kpa bar mbar hh:mm:ss hh:mm:ss.fff hh:mm:ss.sss mm:ss.fff time level float double int boolean number sequence -
 """
 UNITS = frozenset(("", *_UNIT_WORDS.split()))
 LINES_ABOVE = 6
@@ -39,6 +39,8 @@ def names_and_units(
     """
     rows = [_fields(line, separator, columns, split) for line in before[-LINES_ABOVE:] if line.strip()]
     fitting = [fields for fields in rows if len(fields) in (columns, columns + (columns > 1))]
+    if not fitting and rows and columns > 1:  # start and step of the time stand in the heading, behind the columns
+        fitting = [fields[:columns] for fields in rows if columns < len(fields) <= columns + 4]
     fitting = [fields for fields in fitting if _is_names(fields)]
     if not fitting and rows and columns > 1 and len(rows[-1]) == columns - 1 and _is_names(rows[-1]):
         fitting = [["", *rows[-1]]]  # a heading for each channel, none for the time

@@ -18,6 +18,7 @@ from twoturn.errors import RecordingError
 Array = NDArray[np.float64]
 PIECE_BYTES = 4_000_000
 MAX_VALUES = 60_000_000
+MOST_FOOTER = 30
 _ODD_BYTES = (
     (b"\xe2\x88\x92", b"-"),
     (b"\xe2\x88\x9e", b"inf"),
@@ -230,8 +231,8 @@ def _slow(data: bytes, layout: Layout, first_line: int, name: str, last: bool, b
             continue
         row = _row(plain, layout)
         if row is None:
-            if last and len(split) - offset <= 2:
-                break  # a recording stopped while its last line was written
+            if last and (len(split) - offset <= 2 or _only_words(split[offset:], layout)):
+                break  # a recording stopped while its last line was written, or words below the numbers
             raise RecordingError(
                 f"{name}, line {first_line + offset}: “{plain.strip()[:40]}” is no row of {layout.columns} numbers",
                 allowed="one number, level or blank a column",
@@ -242,6 +243,11 @@ def _slow(data: bytes, layout: Layout, first_line: int, name: str, last: bool, b
     shape = (len(rows), layout.columns)
     table = np.array(rows, dtype=np.float64).reshape(shape)
     return Piece(table, first_line, np.array(lines, dtype=np.int64), tuple(breaks))
+
+
+def _only_words(lines: list[str], layout: Layout) -> bool:
+    """Whether the last few lines of a file hold no row at all."""
+    return len(lines) <= MOST_FOOTER and not any(_row(line.strip(), layout) for line in lines if line.strip())
 
 
 def _row(line: str, layout: Layout) -> list[float] | None:

@@ -11,7 +11,7 @@ from typing import BinaryIO
 import numpy as np
 
 from twoturn.capture.channels import LATEST, channel_of, even_times, filled, left_out
-from twoturn.capture.csv.columns import Base, bases_of, counts_up, edge_lists, grows, joined_clock
+from twoturn.capture.csv.columns import Base, bases_of, counts_up, edge_lists, grows, joined_clock, usable_columns
 from twoturn.capture.csv.events import event_channels, event_columns
 from twoturn.capture.csv.layout import Layout, find_layout
 from twoturn.capture.csv.numbers import Piece, read_pieces
@@ -212,7 +212,7 @@ def _edge_columns(table: Table) -> list[int] | None:
     """Columns of bare edge times; None where the file holds levels or volts."""
     layout, columns = table.layout, table.columns
     rate = stated_rate_hz(layout.preamble, layout.decimal)
-    usable = [column for column in range(layout.columns) if not layout.is_date(column)]
+    usable = usable_columns(layout, columns)
     if len(usable) == 1:
         return None if rate and not grows(columns[usable[0]]) else usable
     if counts_up(columns[usable[0]]) and edge_lists([columns[column] for column in usable[1:]]):

@@ -90,17 +90,30 @@ def stated_rate_hz(preamble: str, decimal: str = ".") -> float | None:
     decimal
         The decimal sign of the file.
     """
+    lines = preamble.split("\n")
     for key, inverse in ((_RATE_KEY, False), (_STEP_KEY, True)):
-        for line in preamble.split("\n"):
+        for line, below in zip(lines, [*lines[1:], ""], strict=True):
             match = key.search(line)
             if match is None or (not inverse and _NO_RATE.search(line)):
                 continue
             value = _quantity(line[match.end() :], decimal)
+            if value is None:
+                value = _quantity(_cell_below(line, match.start(), below), decimal)
             if value is not None and value > 0:
                 rate = 1 / value if inverse else value
                 if rate <= FASTEST_HZ:
                     return rate
     return None
+
+
+def _cell_below(line: str, place: int, below: str) -> str:
+    """The cell of the next line under the one that begins at or before a place; empty where lines do not match."""
+    separator = next((mark for mark in ";\t,|" if mark in line), None)
+    if separator is None or abs(line.count(separator) - below.count(separator)) > 1:
+        return ""
+    cells = below.split(separator)
+    number = line[:place].count(separator)
+    return cells[number] if number < len(cells) else ""
 
 
 def _quantity(text: str, decimal: str) -> float | None:

@@ -20,8 +20,10 @@ __all__ = ["probe", "read"]
 
 
 def probe(head: bytes) -> bool:
-    """Whether the first bytes of a file are those of a RIFF WAVE file."""
-    return head[:4] == b"RIFF" and head[8:12] == b"WAVE"
+    """Whether the first bytes of a file are those of a RIFF WAVE file, or of another one that keeps samples exactly."""
+    if head[:4] in (b"RIFF", b"RF64"):
+        return head[8:12] == b"WAVE"
+    return head[:4] == b"fLaC" or (head[:4] == b"FORM" and head[8:12] in (b"AIFF", b"AIFC"))
 
 
 def read(path: Path) -> Capture:
