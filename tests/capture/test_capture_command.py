@@ -40,7 +40,7 @@ def made(tmp_path: Path, name: str, late: float, seed: int) -> str:
 
 def test_json_against_a_reference(capture: Any, tmp_path: Path) -> None:
     new, old = made(tmp_path, "new.csv", 18.4, 1), made(tmp_path, "old.csv", 0.0, 2)
-    status, out, err = capture(new, "--against", old, "--deg-per-tooth", "18", "--json")
+    status, out, err = capture(new, "--against", old, "--deg-per-tooth", "18,0", "--json")
     answer = json.loads(out)
     assert (status, err) == (0, "")
     assert answer["crank"]["wheel"] == "60-2"

@@ -283,7 +283,7 @@ def _surplus_words(authority: str, row: Row, rows: Sequence[Row], zeros: Sequenc
     near, far = (f"{abs(deg):.1f}° {'late' if deg >= 0 else 'early'}" for deg in (match.shift_deg, rival))
     return (
         f"{said}: {near} or {far}, the recording cannot tell which, so no shift is told; give the maker's other edges "
-        "too, or make sure that the recording is of this engine"
+        "too, make sure that the recording is of this engine, and that the lead carries no noise"
     )
 
 

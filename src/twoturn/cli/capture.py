@@ -18,7 +18,7 @@ def capture(  # noqa: PLR0913, PLR0917 - a command's options are its parameters
     against: Annotated[Path | None, typer.Option("--against", help="Reference recording of this engine type.")] = None,
     drive: Annotated[Path | None, typer.Option("--drive", help="The drive file.")] = None,
     deg_per_tooth: Annotated[
-        float | None, typer.Option("--deg-per-tooth", help="Crank degrees of one belt tooth, without a drive file.")
+        str | None, typer.Option("--deg-per-tooth", help="Crank degrees of one belt tooth, without a drive file.")
     ] = None,
     temperature_c: Annotated[
         str | None, typer.Option("--temperature-c", help="Temperature of the engine at the recording, in °C.")
@@ -41,7 +41,8 @@ def capture(  # noqa: PLR0913, PLR0917 - a command's options are its parameters
     from twoturn.quantity.parse import parse
 
     now, then = (None if told is None else parse(told, "°C").value for told in (temperature_c, against_temperature_c))
-    request = Request(crank, tuple(cam or ()), edge, against, drive, deg_per_tooth, now, then, phaser_locked)
+    per_tooth = None if deg_per_tooth is None else parse(deg_per_tooth, "°").value
+    request = Request(crank, tuple(cam or ()), edge, against, drive, per_tooth, now, then, phaser_locked)
     if svg is not None:
         check_output(svg, ".svg", "the picture")
     with shown("Reading the sensors"):

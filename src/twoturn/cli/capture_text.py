@@ -87,7 +87,7 @@ def _shift_lines(answer: dict[str, Any]) -> list[str]:
         way = "late" if shift["deg"] >= 0 else "early"
         text = f"{name}: {abs(shift['deg']):.2f}° {way} ± {1.96 * shift['u']:.2f}° (19 of 20 times) against {against}"
         if shift.get("repeats_deg") is not None:
-            text += f", or any number of {shift['repeats_deg']:.3g}° from there"
+            text += f", or any multiple of {shift['repeats_deg']:.3g}° from there"
         if shift["teeth"] is not None:
             count = abs(shift["teeth"])
             teeth = "on its tooth" if not count else f"{count} belt {'tooth' if count == 1 else 'teeth'} {way}"

@@ -18,7 +18,7 @@ CYCLE_DEG = 720.0
 LEFT, RIGHT = 46.0, 12.0
 STROKES = ("power", "exhaust", "inlet", "compression")
 SHORT = {"compression": "comp.", "exhaust": "exh."}
-CAM_HEIGHT, SPEED_HEIGHT = 66.0, 78.0
+CAM_HEIGHT, SPEED_HEIGHT = 74.0, 78.0
 SHOWN_APART_DEG = 1.0
 """A place nearer to its edge than this is drawn as one line with it [crank degrees]."""
 
@@ -178,7 +178,7 @@ def _strokes(across: Across, firing_tdc_deg: float | None, top: float) -> list[s
 
 def _track(track: CamTrack, across: Across, top: float) -> list[str]:
     """One sensor: its level over the strip, a number at each edge, dashed where the edge should be."""
-    high, low = top + 32, top + 52
+    high, low = top + 40, top + 60
     edges = _ordered(track)
     parts = [svg.text(complex(across(0), top + 11), track.name, 10.5, font_weight="bold")]
     expected = [edge for edge in edges if edge.expected_deg is not None]
