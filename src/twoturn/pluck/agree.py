@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from twoturn.pluck.joint import together
 from twoturn.pluck.partials import Pluck
 from twoturn.quantity.reading import Reading
 
@@ -14,6 +15,7 @@ USUAL_SCATTER = 0.0007  # between plucks of one span, counted as if seen on thre
 USUAL_DOF = 2.0
 ROOM_DOF = 4.0
 ROOM_WIDENING = 1.25  # so that the range holds as often in a hard room as without one [-]
+JOINT_WIDENING = 1.2  # for what the room model leaves out: twist, neighbours, finger
 SINGLE_DOF = 8.0  # degrees of freedom of one pluck's own uncertainty
 
 
@@ -86,10 +88,42 @@ def combine(plucks: Sequence[Pluck]) -> Reading:
     scatter = float(np.sum(weights**2 * between))
     noise = float(np.sum(weights**2 * own**2))
     shared = (ROOM_WIDENING * float(weights @ room)) ** 2
-    variance = scatter + noise + shared
-    parts = scatter**2 / (USUAL_DOF + count - 1) + noise**2 / (SINGLE_DOF * count) + shared**2 / ROOM_DOF
+    mean, extra, dry = behind_room(plucks, mean)
+    noise, shared = dry * noise, dry * shared
+    variance = scatter + noise + shared + extra
+    parts = (
+        extra**2 / ROOM_DOF
+        + scatter**2 / (USUAL_DOF + count - 1)
+        + noise**2 / (SINGLE_DOF * count)
+        + shared**2 / ROOM_DOF
+    )
     dof = variance**2 / (parts + 1e-300)
     return Reading(mean, float(np.sqrt(variance)), "Hz", dof=max(1.0, float(dof)))
+
+
+def behind_room(plucks: Sequence[Pluck], mean_hz: float) -> tuple[float, float, float]:
+    """Mean of what the plucks say singly and what they say together where a room is heard, by the chance of a room.
+
+    Parameters
+    ----------
+    plucks
+        Plucks that agree.
+    mean_hz
+        Their weighted mean [Hz].
+
+    Returns
+    -------
+    tuple
+        First partial [Hz], the variance that belongs to the room [Hz²], and the chance that none is heard [-].
+    """
+    rings = [pluck.ring for pluck in plucks if pluck.ring is not None]
+    stiffness = float(np.median([pluck.inharmonicity for pluck in plucks]))
+    joint = together(rings, mean_hz, stiffness)
+    if joint is None:
+        return mean_hz, 0.0, 1.0
+    wet, apart = 1 - joint.dry, joint.f1_hz - mean_hz
+    own = (JOINT_WIDENING * joint.relative_u * joint.f1_hz) ** 2
+    return mean_hz + wet * apart, wet * own + wet * joint.dry * apart**2, joint.dry
 
 
 def paule_mandel(value: np.ndarray, own: np.ndarray) -> float:

@@ -11,6 +11,7 @@ from twoturn.pluck.modes import Modes, turns
 from twoturn.pluck.working import Array, Bools, Ints
 
 GLIDE_PRIOR = 0.008  # usual sharpness of a hard pluck at its start [-]
+ODDS = 0.5  # of a hard pluck against a gentle one, which is what the technician is asked for [-]
 ROOM_FACTOR = 2.0
 UNREST_SHARE = 0.6
 
@@ -31,6 +32,8 @@ class GlideFit:
         Number of the partial, 0 for foreign tones [-].
     glide
         Relative sharpness at the start [-].
+    glide_rate
+        How fast it goes [1/sample].
     """
 
     omega: Array
@@ -38,6 +41,7 @@ class GlideFit:
     room: Array
     number: Ints
     glide: float
+    glide_rate: float
 
 
 def with_glide(modes: Modes, number: Ints, rest: Array) -> GlideFit:
@@ -83,7 +87,7 @@ def with_glide(modes: Modes, number: Ints, rest: Array) -> GlideFit:
     omega = modes.omega + step[:k] + slope * (glide - step[k])
     own = free * np.sqrt(np.outer(noise, noise)) + np.outer(slope, slope) * u_glide**2
     room = ROOM_FACTOR**2 * np.diag(free) * room + unrest(modes, series, rest - basis @ step, noise)
-    return GlideFit(omega, own, room, number, glide)
+    return GlideFit(omega, own, room, number, glide, rate)
 
 
 def unrest(modes: Modes, series: Bools, rest: Array, noise: Array) -> Array:
@@ -127,7 +131,7 @@ def unrest(modes: Modes, series: Bools, rest: Array, noise: Array) -> Array:
 
 
 def glide_posterior(found: float, u: float) -> tuple[float, float]:
-    """Mean and standard deviation of the glide, none at all and some being equally likely beforehand [-].
+    """Mean and standard deviation of the glide, where two plucks of three are gentle and do not glide [-].
 
     Parameters
     ----------
@@ -141,7 +145,9 @@ def glide_posterior(found: float, u: float) -> tuple[float, float]:
     total = np.hypot(u, GLIDE_PRIOR)
     centre, sd = found * (GLIDE_PRIOR / total) ** 2, u * GLIDE_PRIOR / total
     ratio = centre / sd
-    log_odds = np.log(2 * u / total) + 0.5 * (found / u) ** 2 - 0.5 * (found / total) ** 2 + float(log_ndtr(ratio))
+    log_odds = (
+        np.log(ODDS * 2 * u / total) + 0.5 * (found / u) ** 2 - 0.5 * (found / total) ** 2 + float(log_ndtr(ratio))
+    )
     weight = 1 / (1 + np.exp(-np.clip(log_odds, -50, 50)))
     density = np.exp(-0.5 * ratio**2) / np.sqrt(2 * np.pi) / max(float(ndtr(ratio)), 1e-12)
     if ratio < -6:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from twoturn.pluck.events import Event
+from twoturn.pluck.bands import Ring
+from twoturn.pluck.events import Event, shifted
 from twoturn.pluck.glide import with_glide
 from twoturn.pluck.modes import Modes, refine, strongest
 from twoturn.pluck.series import PARTIALS, stretch, usable_tones
@@ -46,6 +47,8 @@ class Pluck:
         Share of the sound after the onset that these partials explain [-].
     snr_db
         Energy of the partials over the background in the same time and 100 Hz [dB].
+    ring
+        The stretch and its tones, by which all plucks of a recording are looked at again together.
     """
 
     time_s: float
@@ -62,6 +65,7 @@ class Pluck:
     gain: Array
     share: float
     snr_db: float
+    ring: Ring | None = None
 
 
 def fit_pluck(working: Working, event: Event, f1_hz: float, inharmonicity: float) -> Pluck | None:
@@ -84,20 +88,21 @@ def fit_pluck(working: Working, event: Event, f1_hz: float, inharmonicity: float
         None where no partial of that span is heard.
     """
     rate_hz = working.rate_hz
-    piece = working.samples[int(event.start_s * rate_hz + 0.5) : int(event.end_s * rate_hz + 0.5)]
+    first = int(event.start_s * rate_hz + 0.5)
+    stretched = working.samples[first : int(event.end_s * rate_hz + 0.5)]
     modes, number = matched(event, f1_hz, inharmonicity)
     if not number.any():
         return None
-    modes, number, spread = without_shadows(modes, number, len(piece))
-    modes, number = completed(modes, number, piece, rate_hz, f1_hz, inharmonicity)
-    modes = refine(modes, piece, rate_hz, 5)
-    rest = piece - modes.waves(len(piece)).sum(axis=1)
-    fit = with_glide(modes, number, rest)
-    kept = fit.number > 0
-    hertz = fit.omega[kept] * rate_hz / (2 * np.pi)
-    covariance = fit.covariance[np.ix_(kept, kept)] * (rate_hz / (2 * np.pi)) ** 2
+    modes, number, spread = without_shadows(modes, number, len(stretched))
+    modes, number = completed(modes, number, stretched, rate_hz, f1_hz, inharmonicity)
+    added = modes.chosen(np.arange(len(spread), len(modes))), number[len(spread) :]
+    modes, piece = settled(refine(modes, stretched, rate_hz, 5), stretched, rate_hz)
+    fit = with_glide(modes, number, piece - modes.waves(len(piece)).sum(axis=1))
+    kept, to_hertz = fit.number > 0, rate_hz / (2 * np.pi)
+    hertz = fit.omega[kept] * to_hertz
+    covariance = fit.covariance[np.ix_(kept, kept)] * to_hertz**2
     spread = np.concatenate([spread, np.zeros(len(modes) - len(spread))])
-    room = (fit.room + SPREAD_SHARE**2 * spread)[kept] * (rate_hz / (2 * np.pi)) ** 2
+    room = (fit.room + SPREAD_SHARE**2 * spread)[kept] * to_hertz**2
     line = first_partial(fit.number[kept], hertz, covariance, room)
     gain = modes.energy(len(piece))[kept]
     tau = float(modes.chosen(kept).tau_s(rate_hz)[int(np.argmax(gain))])
@@ -105,11 +110,57 @@ def fit_pluck(working: Working, event: Event, f1_hz: float, inharmonicity: float
     explained = float(np.sum(modes.chosen(kept).waves(len(piece)).sum(axis=1) ** 2))
     share, noise = min(1.0, explained / energy), 2.0 * min(tau, len(piece) / rate_hz) * 100.0
     room_u_hz = surroundings_u_hz(line, fit.number[kept], hertz, gain, (1 - share) / tau)
+    whole, numbers = matched(event, f1_hz, inharmonicity)
+    late = first - int(event.onset_s * rate_hz)
+    ring = Ring(
+        stretched, rate_hz, late, whole.joined(added[0]), np.append(numbers, added[1]), fit.glide, fit.glide_rate
+    )
     return Pluck(
         event.onset_s, line.f1_hz, line.u_hz, room_u_hz, line.inharmonicity, line.u_inharmonicity, tau, fit.glide,
         fit.number[kept], hertz, np.sqrt(np.diag(covariance) + room), gain,
-        share, float(10 * np.log10(explained / noise + 1e-9)),
+        share, float(10 * np.log10(explained / noise + 1e-9)), ring,
     )  # fmt: skip
+
+
+BLOCK_S, SETTLED_S = 0.0015, 0.012
+SURE_LEVEL, SURE_ALONG = 5.0, 9.0  # what noise hardly ever does: spread of a block's level, square along the tones
+LIKELY_LEVEL, LIKELY_ALONG = 2.0, 3.0
+
+
+def settled(modes: Modes, piece: Array, rate_hz: float) -> tuple[Modes, Array]:
+    """Leave out what the tones do not describe yet: the finger, and the filters before they have run in.
+
+    Parameters
+    ----------
+    modes
+        The tones, fitted to the whole stretch.
+    piece
+        The stretch, shape (n,), background of standard deviation 1 [-].
+    rate_hz
+        Samples a second [Hz].
+
+    Returns
+    -------
+    tuple
+        The tones, time counted from the new start, and the stretch from there.
+    """
+    block = max(4, int(BLOCK_S * rate_hz))
+    count = len(piece) // block
+    most = min(int(SETTLED_S / BLOCK_S), count // 4)
+    if not most:
+        return modes, piece
+    wave = modes.waves(count * block).sum(axis=1).reshape(count, block)
+    rest = piece[: count * block].reshape(count, block) - wave
+    level = np.mean(rest**2, axis=1)
+    usual = max(float(np.median(level[most : 4 * most])), 1.0)
+    spread, along = (2 / block) ** 0.5, np.sum(rest * wave, axis=1) ** 2 / (np.sum(wave**2, axis=1) + 1e-12)
+    sure = (level > (1 + SURE_LEVEL * spread) * usual) | (along > SURE_ALONG * usual)
+    likely = (level > (1 + LIKELY_LEVEL * spread) * usual) | (along > LIKELY_ALONG * usual)
+    cut = int(np.flatnonzero(sure[:most])[-1] + 1) if sure[:most].any() else 0
+    while cut < most and likely[cut]:
+        cut += 1
+    late = cut * block
+    return (refine(shifted(modes, late), piece[late:], rate_hz, 3), piece[late:]) if late else (modes, piece)
 
 
 def surroundings_u_hz(line: Line, number: Ints, hertz: Array, gain: Array, rest_per_s: float) -> float:
