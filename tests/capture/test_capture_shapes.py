@@ -221,6 +221,10 @@ SHAPES: dict[str, str | bytes] = {
         + f"{seconds(n)},{volts(a)},{volts(b)}\n"
         for n, a, b in SAMPLES
     ),
+    "comma for both": HEAD + lines(CHANGES, time=comma(seconds)),
+    "comma for both, everywhere": HEAD + lines(SAMPLES, time=comma(seconds), value=comma(volts)),
+    "blanks in the heading, tabs below": "Time [ms]  crank [V]  cam [V]\n"
+    + lines(CHANGES, "\t", lambda n: f"{n / 10:.1f}"),
     "words below": HEAD + lines(CHANGES) + "\nEnd of recording\nOverloads: none\n",
     "time without unit, rate": "Sample rate: 10 kS/s\nTime,crank,cam\n"
     + lines(SAMPLES, time=lambda n: f"{n / 10:.1f}"),

@@ -56,10 +56,13 @@ def _fields(line: str, separator: str, columns: int, split: Callable[[str, str],
     """The fields of a line of words; comment signs taken off, several blanks taken as one separator where need be."""
     line = line.lstrip("\ufeff#%!' ").removeprefix("//")
     fields = split(line, separator)
-    if separator == " " and len(fields) != columns:
-        fields = [one.strip().strip('"') for one in re.split(r"\s{2,}|\t|[;,|]\s*", line.strip()) if one]
-        if len(fields) != columns:
-            fields = _units_joined(line.split())
+    if len(fields) == columns or (separator != " " and len(fields) != 1):
+        return fields
+    wide = [one.strip().strip('"') for one in re.split(r"\s{2,}|\t|[;,|]\s*", line.strip()) if one]
+    if len(wide) == columns:
+        return wide
+    if separator == " ":
+        return _units_joined(line.split())
     return fields
 
 

@@ -45,6 +45,8 @@ class Layout:
         The names in it, as written, with a number each.
     returns
         Whether lines end in a carriage return alone.
+    torn
+        Leading columns whose decimal comma was taken for a separator; each is two fields of a line [-].
     """
 
     encoding: str
@@ -59,6 +61,7 @@ class Layout:
     label: int | None = None
     labels: dict[str, int] = field(default_factory=dict)
     returns: bool = False
+    torn: int = 0
 
     def column_cells(self, column: int) -> list[str]:
         """The cells of one column in the rows looked at that are not empty."""
@@ -258,7 +261,10 @@ def _layout(lines: list[str], encoding: str, separator: str, block: Block, *, re
     shown = [line for line in lines[block.first : block.first + 500] if line.strip()]
     rows = [split_fields(line, separator) for line in shown if not line.lstrip().startswith(COMMENTS)]
     rows = [row for row in rows if any(_is_value(one) for one in row if one)]
-    header, units = names_and_units(before, separator, block.columns, split_fields)
+    torn = _torn_columns(rows, before, separator, block)
+    rows = [mended_fields(row, torn) for row in rows]
+    columns = block.columns - torn
+    header, units = names_and_units(before, separator, columns, split_fields)
     labels: dict[str, int] = {}
     if block.label is not None:
         for line in lines[block.first :]:
@@ -267,9 +273,42 @@ def _layout(lines: list[str], encoding: str, separator: str, block: Block, *, re
                 labels.setdefault(fields[block.label], len(labels))
     decimal = "." if separator == "," and '"' not in "".join(shown[:50]) else _decimal(rows, block)
     return Layout(
-        encoding, separator, decimal, block.first, block.columns, header, units, "\n".join(before),
-        tuple(tuple(row) for row in rows), block.label, labels, returns,
+        encoding, separator, decimal, block.first, columns, header, units, "\n".join(before),
+        tuple(tuple(row) for row in rows), block.label, labels, returns, torn,
     )  # fmt: skip
+
+
+def mended_fields(fields: list[str], torn: int) -> list[str]:
+    """Fields of a line with so many leading pairs put together as whole part and fraction.
+
+    Parameters
+    ----------
+    fields
+        Fields as split.
+    torn
+        Number of pairs [-].
+    """
+    if not torn or len(fields) < 2 * torn:
+        return fields
+    return [f"{fields[2 * n]}.{fields[2 * n + 1]}" for n in range(torn)] + fields[2 * torn :]
+
+
+def _torn_columns(rows: list[list[str]], before: list[str], separator: str, block: Block) -> int:
+    """How many leading columns a decimal comma tears in two: the heading has fewer names than rows have fields."""
+    if separator != "," or block.label is not None or not rows:
+        return 0
+    for torn in (1, block.columns // 2):
+        if torn < 1 or (torn > 1 and 2 * torn != block.columns):
+            continue
+        names, _ = names_and_units(before, separator, block.columns - torn, split_fields)
+        fits = len(names) == block.columns - torn and all(names)
+        parts = [row[2 * n + 1] for row in rows for n in range(torn) if len(row) > 2 * n + 1]
+        whole = [row[2 * n] for row in rows for n in range(torn) if len(row) > 2 * n]
+        if fits and all(part.isdecimal() for part in parts) and all(one.lstrip("+-").isdecimal() for one in whole):
+            widths = {len(row[1]) for row in rows if len(row) > 1}
+            if len(widths) == 1 and min(widths) > 1:
+                return torn
+    return 0
 
 
 def _decimal(rows: list[list[str]], block: Block) -> str:

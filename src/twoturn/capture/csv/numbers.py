@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from twoturn.capture.csv.cells import MISSING, WORDS, cell_value
-from twoturn.capture.csv.layout import COMMENTS, Layout, split_fields
+from twoturn.capture.csv.layout import COMMENTS, Layout, mended_fields, split_fields
 from twoturn.errors import RecordingError
 
 Array = NDArray[np.float64]
@@ -109,7 +109,7 @@ class _Cleaner:
         self.zoned = self.clock is not None and any(
             _ZONE.search(cell.encode()) for cell in layout.column_cells(self.clock)
         )
-        self.possible = layout.label is None and self._clock_is_plain()
+        self.possible = layout.label is None and not layout.torn and self._clock_is_plain()
         self.possible &= not any(layout.is_date(column) for column in range(layout.columns))
         table = bytearray(range(256))
         table[ord(layout.separator)] = ord(" ")
@@ -252,7 +252,7 @@ def _only_words(lines: list[str], layout: Layout) -> bool:
 
 def _row(line: str, layout: Layout) -> list[float] | None:
     """The numbers of one line, NaN for blank cells; None where it is no row."""
-    fields = split_fields(line, layout.separator)
+    fields = mended_fields(split_fields(line, layout.separator), layout.torn)
     if layout.separator != " " and line.count(layout.separator) >= layout.columns - 1:
         fields += [""] * (layout.columns - len(fields))
     if len(fields) != layout.columns:
