@@ -11,7 +11,6 @@ from twoturn.acts.capture_turning import (
     cam_sharper,
     cylinder_words,
     evenness_of,
-    firing_of,
     flutter_of,
     flutter_words,
 )
@@ -75,13 +74,6 @@ class CaptureAnswer:
     def cylinders(self) -> tuple[Compression, ...]:
         """How much each compression slows the crankshaft; empty where the engine was not cranked."""
         return evenness_of(self.decoded, self.tdc_deg, self.drive)
-
-    def svg(self, title: str = "") -> str:
-        """A picture of the recording over two crank turns."""
-        from twoturn.acts.capture_picture import capture_picture
-
-        firing = firing_of(self.tdc_deg, self.drive)
-        return capture_picture(self.decoded, self.comparison, self.tdc_deg, self.cylinders, firing, title)
 
 
 @dataclass(frozen=True)

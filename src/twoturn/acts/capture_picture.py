@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from twoturn.acts.capture import maker_edges
+from twoturn.acts.capture import CaptureAnswer, maker_edges
+from twoturn.acts.capture_turning import firing_of
 from twoturn.acts.job_folder import Job
 from twoturn.capture.cams import Cam, CamEdge
 from twoturn.capture.compare import CamShift, Comparison, Wanted, against_maker
@@ -51,6 +52,20 @@ def capture_picture(
     angles, rpm = mean_speed(decoded)
     speed = capture_plot.SpeedCurve(angles, rpm, _labels(cylinders, firing))
     return capture_plot.capture_svg(tracks, tdc_deg, speed, title, WIDTH)
+
+
+def answer_svg(answer: CaptureAnswer, title: str = "") -> str:
+    """A picture of a recording that was read, over two crank turns.
+
+    Parameters
+    ----------
+    answer
+        As from :func:`twoturn.acts.capture.read_sensors`.
+    title
+        Its title; empty for none.
+    """
+    firing = firing_of(answer.tdc_deg, answer.drive)
+    return capture_picture(answer.decoded, answer.comparison, answer.tdc_deg, answer.cylinders, firing, title)
 
 
 def _labels(cylinders: Sequence[Compression], firing: Sequence[tuple[int, float]]) -> tuple[tuple[str, float], ...]:

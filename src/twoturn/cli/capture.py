@@ -34,6 +34,7 @@ def capture(  # noqa: PLR0913, PLR0917 - a command's options are its parameters
 ) -> None:
     """Read crank and cam sensors: cam edges in crank degrees, and how late a cam is."""
     from twoturn.acts.capture import Request, capture_json, read_sensors
+    from twoturn.acts.capture_picture import answer_svg
     from twoturn.acts.outputs import check_output, write_output
     from twoturn.cli.capture_text import capture_lines
     from twoturn.cli.output import print_json, print_line
@@ -49,7 +50,7 @@ def capture(  # noqa: PLR0913, PLR0917 - a command's options are its parameters
         read = read_sensors(file, request)
         answer = capture_json(read)
     if svg is not None:
-        write_output(svg, read.svg(file.name).encode(), ".svg", "the picture")
+        write_output(svg, answer_svg(read, file.name).encode(), ".svg", "the picture")
     if as_json:
         print_json(answer)
         return
