@@ -29,7 +29,7 @@ def measure() -> list[Row]:
     in_rooms = np.percentile(errors[:, wet > 0], 95)
     share = float(np.mean(NORMAL_95 * bounds <= WANTED))
     how = (
-        f"{len(bounds)} of the recordings above, true span, room and noise; no glide or other sound, tail and noise known; "
+        f"{len(bounds)} of the recordings above, true span and room; no glide or other sound, tail and noise known; "
         "Cramér–Rao bound with the room's tail as noise that drives the partials"
     )
     figure = (
