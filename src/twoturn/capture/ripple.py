@@ -121,7 +121,15 @@ class Ripple:
 
 
 def waves(angles_deg: Array, orders: Array) -> Array:
-    """Cosines and sines of orders round the turn, shape (…, 2·h) [-]."""
+    """Cosines and sines of orders round the turn, shape (…, 2·h) [-].
+
+    Parameters
+    ----------
+    angles_deg
+        Angles, any shape [crank degrees].
+    orders
+        Waves in a turn, shape (h,) [-].
+    """
     turn = np.deg2rad(angles_deg)[..., None] * orders
     return np.concatenate([np.cos(turn), np.sin(turn)], axis=-1)
 
