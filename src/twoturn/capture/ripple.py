@@ -291,7 +291,7 @@ def _wider(widths: _Widths, told: Array, covariance: Array, orders: Array, firin
     """Prior widths from what was found, one round (MacKay's fixed point); what was not seen keeps its width."""
     half, variance = orders.size, np.diag(covariance)
     own = told[:half] ** 2 + told[half : 2 * half] ** 2
-    unseen = np.minimum(1.0, (variance[:half] + variance[half : 2 * half]) / (2 * widths.swing**2))
+    unseen = np.minimum(1.0, (variance[:half] + variance[half : 2 * half]) / np.maximum(2 * widths.swing**2, 1e-30))
     hold = UNSEEN_WEIGHT * unseen + 0.02
     swing = np.sqrt((own + hold * widths.swing**2) / (2 * (1 - unseen) + hold))
     if firing:

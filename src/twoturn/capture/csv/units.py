@@ -23,7 +23,7 @@ COUNT_NAMES = re.compile(
     r"^\W*(samples?(\s*(no|nr|number|index|#))?\.?|index|idx|n|nr|no|#|i|count|points?|row|line)\W*$", re.IGNORECASE
 )
 _RATE_KEY = re.compile(
-    r"sampl\w*[\s_-]*(?:rate|freq\w*|speed)|abtast(?:rate|frequenz)|samples?\s*(?:per|/)\s*s(?:ec(?:ond)?)?\b"
+    r"sampl\w*[\s_-]*(?:rate|freq\w*|speed)|abtast(?:rate|frequenz)|samples?\s*(?:per|/)\s*s(?:ec\w*)?\b"
     r"|\b(?:fs|srate|rate|sps)\b|fr[eé]quence d.[eé]chantillonnage|frecuencia de muestreo"
     r"|frequenza di campionamento|(?:acquisition|record\w*)\s*(?:rate|freq\w*)"
     r"|^\W*frequency",
@@ -32,7 +32,7 @@ _RATE_KEY = re.compile(
 _NO_RATE = re.compile(r"baud|bit\s*rate|frame|refresh|cut-?off|filter|engine|trigger", re.IGNORECASE)
 _STEP_KEY = re.compile(
     r"(?:sampl\w*|time|x|horizontal)?[\s_-]*(?:interval|increment|step|spacing)\b|sampl\w*[\s_-]*(?:period|time)|time[\s_-]*resolution"
-    r"|^\W*period|abtast(?:intervall|zeit|periode)|\bdelta[\s_-]*[tx]\b|\bd[tx]\b|\bts\b|xincr\w*"
+    r"|^\W*period|abtast(?:interval\w*|zeit|period\w*)|\bdelta[\s_-]*[tx]\b|\bd[tx]\b|\bts\b|xincr\w*"
     r"|(?:time|s|sec|seconds)\s*(?:per|/)\s*(?:sample|point)",
     re.IGNORECASE,
 )
