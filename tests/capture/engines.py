@@ -182,6 +182,35 @@ def inductive(
     return ["crank", *bench.cams], np.column_stack(columns)
 
 
+def pulses(
+    bench: Bench, motion: Motion | None = None, *, coupled_hz: float = 0.0, wide_deg: float = 6.0
+) -> tuple[list[str], Array, list[float]]:
+    """Rows of (time, volts…) of an inductive crank sensor and a cam sensor of few pulses on a quiet baseline.
+
+    The cam sensor is inductive, its teeth at the angles of ``bench.cams`` (the middle of a tooth is the zero crossing);
+    or a Hall sensor behind a capacitor where ``coupled_hz`` is given. Also returns the true angles of the teeth.
+    """
+    motion = motion or Motion(bench)
+    names, rows = inductive(bench, motion)
+    rng = np.random.default_rng(bench.seed + 5)
+    times = rows[:, 0]
+    angle = motion.where(times)
+    marks = [at % 720 for _, at in bench.cams["cam"]]
+    if coupled_hz:
+        keep = np.exp(-2 * np.pi * coupled_hz / bench.rate_hz)
+        volts, level = np.zeros(times.size), np.diff(rows[:, 2], prepend=rows[0, 2])
+        for index in range(1, times.size):
+            volts[index] = keep * (volts[index - 1] + level[index])
+    else:
+        volts = np.zeros(times.size)
+        for mark in marks:
+            off = (angle - mark + 360) % 720 - 360
+            volts -= off / (wide_deg / 2) ** 2 * np.exp(-0.5 * (off / (wide_deg / 2)) ** 2)
+        volts = volts * np.gradient(angle, times) / 1000
+    rows[:, 2] = volts + bench.noise * rng.standard_normal(times.size)
+    return names, rows, marks
+
+
 def as_csv(names: list[str], rows: Array, *, separator: str = ",", decimal: str = ".", header: bool = True) -> str:
     head = [separator.join(["Time [s]", *names])] if header else []
     lines = [separator.join(f"{value:.9g}".replace(".", decimal) for value in row) for row in rows]

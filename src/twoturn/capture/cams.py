@@ -15,6 +15,8 @@ from twoturn.quantity.reading import coverage_factor
 
 CYCLE_DEG = 720.0
 LEAST_SHARE = 0.5
+RECURRING, MOST_SECTIONS = 0.85, 800
+"""Share of the edges that must come again [-], and the most sections tried."""
 SPLIT_DEG = 2.5
 FLOOR_DEG = 0.02
 LEAST_DRIFT = 6
@@ -93,19 +95,43 @@ def pattern_repeat(positions: Array, kinds: Array, tolerance: float, stretch: ND
     Returns
     -------
     int
-        The smallest number of sections after which at least four edges in five recur; 0 where none is found.
+        The smallest number of sections after which nearly all edges recur; 0 where none is found.
     """
-    count = positions.size
-    for lag in range(1, count // 2 + 1):
-        together = np.ones(count - lag, dtype=bool) if stretch is None else stretch[lag:] == stretch[:-lag]
-        step = (positions[lag:] - positions[:-lag])[together]
-        if step.size < 2 or (kinds[lag:] != kinds[:-lag])[together].mean() > 0.1:
+    shares: dict[int, float] = {}
+    most = int(min(MOST_SECTIONS, (positions[-1] - positions[0]) // 1.5)) if positions.size > 3 else 0
+
+    def share(whole: int) -> float:
+        if whole not in shares:
+            shares[whole] = _recurring(positions, kinds, tolerance, whole, stretch)
+        return shares[whole]
+
+    for whole in range(1, most + 1):
+        if share(whole) < RECURRING:
             continue
-        whole = round(float(np.median(step)))
-        close = np.abs(step - whole) < tolerance
-        if whole >= 1 and close.mean() >= 0.8:
-            return whole
+        while 2 * whole <= most and 1 - share(2 * whole) < 0.5 * (1 - share(whole)) - 0.01:
+            whole *= 2  # noqa: PLW2901 - a pattern with one odd edge among many nearly recurs before it does
+        return whole
     return 0
+
+
+def _recurring(
+    positions: Array, kinds: Array, tolerance: float, whole: int, stretch: NDArray[np.int64] | None
+) -> float:
+    """Share of the edges that come again after so many sections, as far as the recording goes [-]."""
+    found = tried = 0
+    part = np.zeros(positions.size, dtype=np.int64) if stretch is None else stretch
+    for kind in (0.0, 1.0):
+        for number in np.unique(part):
+            mine = np.sort(positions[(kinds == kind) & (part == number)])
+            if mine.size < 2:
+                continue
+            due = mine + whole
+            due = due[due <= mine[-1] + tolerance]
+            after = np.clip(np.searchsorted(mine, due), 1, mine.size - 1)
+            near = np.minimum(np.abs(mine[after] - due), np.abs(mine[after - 1] - due))
+            found += int((near < tolerance).sum())
+            tried += due.size
+    return found / tried if tried >= 2 else 0.0
 
 
 def common_repeat(repeats: list[int]) -> int:

@@ -9,6 +9,8 @@ import numpy as np
 from twoturn.capture.angle import AngleTrack, tooth_scatter_deg
 from twoturn.capture.cams import CYCLE_DEG, Cam, cam_edges, common_repeat
 from twoturn.capture.choose import (
+    CAM_NAMES,
+    CRANK_NAMES,
     MISREAD,
     UNUSUAL,
     CrankCandidate,
@@ -27,6 +29,8 @@ from twoturn.capture.wheel import Wheel
 
 SAID_DEG = 0.05
 """Errors of the teeth's places that are told [crank degrees]."""
+WIDEST = 4.5
+"""Longest step of a wheel that is believed of a sound file without a cam channel [normal steps]."""
 LEAST_TURNS, LEAST_EVEN = 5.0, 120
 """Turns of a wheel with a gap, edges of one without, that must be seen where no cam channel confirms it [-]."""
 
@@ -148,7 +152,7 @@ def _decoded_once(capture: Capture, crank: str | None, cams: tuple[str, ...], ed
     if oddness(best) == MISREAD:
         return _not_understood(capture, trains, told, f"{best.train.name} fits no wheel turn after turn")
     others = [train for train in cam_trains if train is not best.train]
-    return _decoded(capture, best, others)
+    return _decoded(capture, best, others, told is not None)
 
 
 def _not_understood(capture: Capture, trains: list[EdgeTrain], told: EdgeTrain | None, how: str = "") -> Decoded:
@@ -172,7 +176,8 @@ def _too_short(capture: Capture, best: CrankCandidate, certain: bool, sections: 
     turns = float(track.tooth[-1] - track.tooth[0]) / teeth / (sections or 1)
     if teeth > 1 and turns < LEAST_TURNS:
         return f"too short, {turns:.1f} turns of {best.train.name} at most, and no cam channel confirms its wheel"
-    if capture.format == "wav" and oddness(best) == UNUSUAL:
+    widest = max(best.shape.steps) / Wheel(best.shape.steps).normal_step
+    if capture.format == "wav" and (oddness(best) == UNUSUAL or widest > WIDEST):
         return f"{best.train.name} fits no wheel that is made"
     seconds = float(track.times_s[-1] - track.times_s[0])
     if capture.format == "wav" and teeth > 1 and not SLOWEST_RPM <= 60 * turns / seconds <= FASTEST_RPM:
@@ -180,12 +185,25 @@ def _too_short(capture: Capture, best: CrankCandidate, certain: bool, sections: 
     return ""
 
 
-def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain]) -> Decoded:
+def _cam_alone(best: CrankCandidate, others: list[EdgeTrain], told: bool) -> str:
+    """Why the only wheel seen is no crank's: its channel is called a cam's; empty otherwise, or where it was told."""
+    name = best.train.name
+    if told or others or not CAM_NAMES.search(name) or CRANK_NAMES.search(name):
+        return ""
+    return (
+        f"{name} is a cam's by its name (its wheel: {Wheel(best.shape.steps).text}) and no crank channel was recorded, "
+        f"so there is no crank angle; if it is the crank, say so (--crank “{name}”)"
+    )
+
+
+def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain], told: bool) -> Decoded:
     """Turns, zero, speed and cam edges for the chosen crank channel."""
     why: list[str] = []
     notes = list(capture.notes)
     repeats = [repeat_of(best, train) for train in others]
     sections, certain = _sections(best, common_repeat(repeats), why)
+    if alone := _cam_alone(best, others, told):
+        return _not_understood(capture, [best.train], None, alone)
     if short := _too_short(capture, best, certain, sections):
         return _not_understood(capture, [best.train, *others], None, short)
     best = mended(best, others, 2 * sections if sections else 0)
@@ -301,6 +319,8 @@ def _rpm(track: AngleTrack, capture: Capture) -> tuple[float, float, float] | No
     smooth = replace(track, half=max(track.half, 3))
     _, speeds = smooth.at(_middles(track.times_s))
     speeds = speeds[np.isfinite(speeds)] / 6
+    if not speeds.size:
+        return None
     mean = float(track.angles_deg[-1] - track.angles_deg[0]) / float(track.times_s[-1] - track.times_s[0]) / 6
     low, high = np.percentile(speeds, [0.5, 99.5])
     return max(0.0, float(low)), mean, float(high)

@@ -21,6 +21,7 @@ STRETCHES = (7, 2)
 """Sections over which a wheel is looked at: many against noise, few between faults [-]."""
 MOST_EDGES = 12_000
 EVEN_JUMP, EVEN_SHARE, MOST_NOISE = 0.45, 0.025, 0.45
+DIP = 0.85
 LIKELY_SWING = 0.8
 """Log of greatest over least speed within a turn that an engine has [-]: more is held against a wheel."""
 
@@ -122,8 +123,11 @@ def _candidates(scores: Array) -> list[int]:
 
 
 def _dips(scores: Array, period: int) -> bool:
-    """Whether the ratios repeat far better after this lag than after one more or one less."""
-    return bool(scores[period] < 0.5 * min(scores[period - 1], scores[period + 1]))
+    """Whether the ratios repeat plainly better after this lag than after one more or one less.
+
+    Where cylinders differ two turns repeat far better than one, which still stands out from its neighbours.
+    """
+    return bool(scores[period] < DIP * min(scores[period - 1], scores[period + 1]))
 
 
 def _shape(log_d: Array, ratio: Array, wanted: tuple[int, int], skip: int) -> Shape | None:
