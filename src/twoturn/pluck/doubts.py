@@ -7,11 +7,12 @@ from collections.abc import Sequence
 import numpy as np
 
 from twoturn.pluck.result import HeardPluck
-from twoturn.pluck.working import CLIPPED_SHARE, Array
+from twoturn.pluck.working import CLIPPED_SHARE, Array, Bools
 from twoturn.recording.sound import Sound
 
 SILENT = 1e-5  # of full scale: below the last bit of a 16-bit recording
 FEW = 3
+LAST_BIT, AUDIBLE, CUT_SHARE = 2e-5, 0.01, 0.03  # of full scale, twice; of the blocks of a recording
 BLURRED = 0.005  # relative uncertainty of the note from what rings along [-]
 
 
@@ -91,13 +92,28 @@ def is_gated(samples: Array, rate_hz: float) -> bool:
     Returns
     -------
     bool
-        True where a tenth of the recording or more is next to silent and the level falls to it by 25 dB in 20 ms.
+        True where a tenth of the recording or more is next to silent and the level falls to it by 25 dB in 20 ms, or
+        where 40 ms and more at a time hold nothing but the last bit: no room is that quiet.
     """
     block = max(1, int(0.02 * rate_hz))
     count = len(samples) // block
     if count < 10:
         return False
     level = np.sqrt(np.mean(samples[: count * block].reshape(count, block) ** 2, axis=1)) + 1e-9
+    if level.max() > AUDIBLE and cut_share(level < LAST_BIT) > CUT_SHARE:
+        return True
     quiet = level < 1e-3 * level.max()
     falls = level[1:] < level[:-1] * 10 ** (-25 / 20)
     return bool(np.mean(quiet) > 0.1 and np.any(falls & quiet[1:]))
+
+
+def cut_share(silent: Bools) -> float:
+    """Share of blocks that are silent two or more in a row [-].
+
+    Parameters
+    ----------
+    silent
+        Whether each block is silent, shape (blocks,).
+    """
+    paired = silent[1:] & silent[:-1]
+    return float(np.mean(np.append(paired, False) | np.insert(paired, 0, False)))

@@ -13,6 +13,7 @@ from twoturn.pluck.working import Array, Bools, Working
 LONGEST_S = 0.6
 SKIP_S = 0.005
 GUARD_S = 0.004
+CLIP_BLOCK_S, CLIP_REACH_S = 0.02, 0.25
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,10 +90,26 @@ def analyse(working: Working, onset: Onset, next_s: float) -> Event | None:
 
 
 def after_clipping(working: Working, start: int) -> int:
-    """The first sample after the clipped beginning of an event; ``start`` where it is not clipped."""
-    reach = working.clipped[start : start + int(0.25 * working.rate_hz)]
-    places = np.flatnonzero(reach)
+    """The first sample after the clipped beginning of an event; ``start`` where it is not clipped.
+
+    Where hum or noise keeps touching the limit, only what is clipped clearly more often than usual belongs to the
+    event.
+    """
+    block = int(CLIP_BLOCK_S * working.rate_hz)
+    reach = working.clipped[start : start + int(CLIP_REACH_S * working.rate_hz)]
+    if not reach.any():
+        return start
+    usual = float(np.median(_shares(working.clipped, block)))
+    often = _shares(reach, block) > 3 * usual + (0.05 if usual else 0.0)
+    quiet = np.flatnonzero(~often)
+    places = np.flatnonzero(reach[: block * int(quiet[0])]) if len(quiet) else np.flatnonzero(reach)
     return start + int(places[-1]) + 3 if len(places) else start
+
+
+def _shares(clipped: Bools, block: int) -> Array:
+    """Share of clipped samples in each whole block, shape (blocks,) [-]."""
+    count = max(1, len(clipped) // block)
+    return np.asarray(clipped[: count * block].reshape(count, -1).mean(axis=1))
 
 
 def useful_length(samples: Array, rate_hz: float) -> int:

@@ -100,6 +100,8 @@ def fit_pluck(working: Working, event: Event, f1_hz: float, inharmonicity: float
     fit = with_glide(modes, number, piece - modes.waves(len(piece)).sum(axis=1))
     kept, to_hertz = fit.number > 0, rate_hz / (2 * np.pi)
     hertz = fit.omega[kept] * to_hertz
+    if not len(hertz) or not (hertz > 0).all():  # nothing there to hold a glide
+        return None
     covariance = fit.covariance[np.ix_(kept, kept)] * to_hertz**2
     spread = np.concatenate([spread, np.zeros(len(modes) - len(spread))])
     room = (fit.room + SPREAD_SHARE**2 * spread)[kept] * to_hertz**2

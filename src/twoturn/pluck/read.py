@@ -2,25 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import math
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import count
 
 import numpy as np
 
-from twoturn.pluck.agree import agreeing, combine
+from twoturn.pluck.agree import WITHIN, agreeing, combine
 from twoturn.pluck.doubts import doubts_of, too_little
 from twoturn.pluck.events import Event, analyse
 from twoturn.pluck.evidence import Evidence, weigh
 from twoturn.pluck.onsets import Onset, find_onsets
 from twoturn.pluck.partials import Pluck, fit_pluck
 from twoturn.pluck.result import HeardPluck, PluckResult, Spectrum
-from twoturn.pluck.series import Candidate, candidates, gather
+from twoturn.pluck.series import APART, Candidate, candidates, gather, grid_of, own_candidates
 from twoturn.pluck.working import FRAME, Working, prepare
 from twoturn.quantity.reading import Reading
 from twoturn.recording.sound import Sound
 
-POSSIBLE = 0.0  # log-odds from which an event may count beside a sure one
-SURE = 2.3  # log-odds of the best event, or of several that agree
+POSSIBLE = -0.5  # log-odds from which an event may count beside a sure one
+ENOUGH = 1.2  # log-odds of the best event and those that agree from which a span was plucked
+SUPPORT = 0.5  # what an event that agrees adds: plucks of one recording are not independent
 LEAST_SERIES = -4.0
 SHORTEST_S = 0.06
 LOUDER = 0.5  # rise of a later start, over this one's, that ends the stretch
@@ -99,13 +102,32 @@ def _events(working: Working, onsets: Sequence[Onset], progress: Progress | None
 
 
 def _best(working: Working, events: Sequence[Event]) -> list[Weighed]:
-    """The events that are plucks of the best candidate span; empty when none is sure enough."""
-    best: list[Weighed] = []
-    for candidate in candidates(gather(events))[:1]:
+    """The events that are plucks of the first candidate span that is sure enough; empty when none is."""
+    for candidate in _proposals(working, events):
         rows = _weigh_all(working, events, candidate)
-        if is_enough([row.evidence.log_odds for row in rows]):
-            best = rows
-    return best
+        if together(rows) > ENOUGH:
+            return [row for row in rows if row.evidence.log_odds > POSSIBLE]
+    return []
+
+
+def _proposals(working: Working, events: Sequence[Event]) -> Iterator[Candidate]:
+    """Candidate spans: the two best for all events together, then the best pluck among the events each by itself.
+
+    One pluck amid speech or a ratchet is outvoted by what is no pluck; looked at by itself it is not.
+    """
+    grid = grid_of(gather(events))
+    tried = candidates(grid)[:2]
+    yield from tried
+    alone: list[tuple[float, Candidate]] = []
+    for event, number, own in zip(events, count(), own_candidates(grid), strict=False):
+        if own is None or any(abs(np.log(own.f1_hz / other.f1_hz)) < APART for other in tried):
+            continue
+        pluck = fit_pluck(working, event, own.f1_hz, own.inharmonicity)
+        if pluck is not None and np.isfinite(pluck.f1_hz):
+            evidence = weigh(working, event, pluck, float(own.scores[number]))
+            alone.append((evidence.log_odds, own))
+    if alone:
+        yield max(alone, key=lambda row: row[0])[1]
 
 
 def _weigh_all(working: Working, events: Sequence[Event], candidate: Candidate) -> list[Weighed]:
@@ -115,31 +137,30 @@ def _weigh_all(working: Working, events: Sequence[Event], candidate: Candidate) 
         if series < LEAST_SERIES:
             continue
         pluck = fit_pluck(working, event, candidate.f1_hz, candidate.inharmonicity)
-        if pluck is None:
-            continue
-        evidence = weigh(working, event, pluck, float(series))
-        if evidence.log_odds > POSSIBLE:
-            rows.append(Weighed(pluck, evidence))
+        if pluck is not None and np.isfinite(pluck.f1_hz):
+            rows.append(Weighed(pluck, weigh(working, event, pluck, float(series))))
     return rows
 
 
-def is_enough(log_odds: Sequence[float]) -> bool:
-    """Whether events of these log-odds together make a pluck sure enough.
+def together(rows: Sequence[Weighed]) -> float:
+    """How sure it is that these events are plucks of one span: the surest one, and what the others that agree add [-].
 
     Parameters
     ----------
-    log_odds
-        Log-odds of the events that may be plucks of one span [-].
+    rows
+        Events fitted as plucks of one candidate.
 
     Returns
     -------
-    bool
-        True for one sure event, or for two that agree and are nearly so.
+    float
+        Log-odds; minus infinity where there is none.
     """
-    ordered = sorted(log_odds, reverse=True)
-    return bool(ordered) and (
-        ordered[0] > SURE or (len(ordered) > 1 and ordered[1] > 0.3 and sum(ordered[:2]) > SURE + 0.3)
-    )
+    if not rows:
+        return -math.inf
+    best = max(rows, key=lambda row: row.evidence.log_odds)
+    others = (row for row in rows if row is not best and abs(np.log(row.pluck.f1_hz / best.pluck.f1_hz)) < WITHIN)
+    more = sum(float(np.clip(row.evidence.log_odds + 1.5, 0.0, 3.0)) for row in others)
+    return best.evidence.log_odds + SUPPORT * more
 
 
 def second_ratio(plucks: Sequence[Pluck]) -> Reading | None:

@@ -16,6 +16,8 @@ INHARMONICITIES = np.array([0.0, 0.002, 0.006, 0.015, 0.035, 0.07])
 # how often a partial is heard when the span is plucked; the first of a low span often is not
 HEARD = np.array([0.9, 0.75, 0.6, 0.5, 0.4, 0.3, 0.2, 0.15, 0.1, 0.1, 0.08, 0.08])
 TOLERANCE = 0.004
+APART = 0.02  # between two candidates [-]
+STIFF_COST = 0.012
 RANDOM = 1 / np.log(1250 / 22)  # density of an unrelated tone on the logarithmic axis
 
 
@@ -99,39 +101,83 @@ def usable_tones(event: Event) -> Bools:
     )
 
 
-def candidates(tones: Tones) -> list[Candidate]:
-    """First partials worth a look, best first.
+@dataclass(frozen=True, eq=False)
+class Grid:
+    """Every first partial that some tone suggests, and what speaks for it.
+
+    Attributes
+    ----------
+    hertz, stiff
+        First partial [Hz] and inharmonicity [-], shape (candidates,).
+    scores
+        Log-likelihood of each for each event, shape (candidates, events) [-].
+    """
+
+    hertz: Array
+    stiff: Array
+    scores: Array
+
+    def candidate(self, place: int, score: float) -> Candidate:
+        """One of them."""
+        return Candidate(float(self.hertz[place]), float(self.stiff[place]), score, self.scores[place])
+
+
+def grid_of(tones: Tones) -> Grid:
+    """Score every first partial that one of the sixty weightiest tones suggests.
 
     Parameters
     ----------
     tones
         The tones of all events.
+    """
+    n = np.arange(1.0, 9.0)
+    order = np.argsort(-tones.weight)[:60]
+    grid = [(np.exp(tones.log_hertz[order])[:, None] / (n * stretch(n, b))).ravel() for b in INHARMONICITIES]
+    hertz = np.concatenate(grid)
+    stiff = np.repeat(INHARMONICITIES, len(grid[0]))
+    inside = (hertz > LOWEST_HZ) & (hertz < HIGHEST_HZ)
+    hertz, stiff = hertz[inside], stiff[inside]
+    scores = score_all(tones, hertz, stiff) if len(hertz) else np.zeros((0, tones.events))
+    return Grid(hertz, stiff, scores)
+
+
+def candidates(grid: Grid) -> list[Candidate]:
+    """First partials worth a look for all events together, best first.
+
+    Parameters
+    ----------
+    grid
+        All first partials that the tones suggest.
 
     Returns
     -------
     list of Candidate
         At most eight, no two within 2 % of each other.
     """
-    if not len(tones.log_hertz):
-        return []
-    order = np.argsort(-tones.weight)[:60]
-    n = np.arange(1.0, 9.0)
-    grid = [(np.exp(tones.log_hertz[order])[:, None] / (n * stretch(n, b))).ravel() for b in INHARMONICITIES]
-    hertz = np.concatenate(grid)
-    stiff = np.repeat(INHARMONICITIES, len(grid[0]))
-    inside = (hertz > LOWEST_HZ) & (hertz < HIGHEST_HZ)
-    hertz, stiff = hertz[inside], stiff[inside]
-    if not len(hertz):
-        return []
-    scores = score_all(tones, hertz, stiff)
-    total = np.logaddexp(0.0, scores).sum(axis=1) - stiff / 0.012
+    total = np.logaddexp(0.0, grid.scores).sum(axis=1) - grid.stiff / STIFF_COST
     found: list[Candidate] = []
     for place in np.argsort(-total):
-        if all(abs(np.log(hertz[place] / other.f1_hz)) > 0.02 for other in found):
-            found.append(Candidate(float(hertz[place]), float(stiff[place]), float(total[place]), scores[place]))
+        if all(abs(np.log(grid.hertz[place] / other.f1_hz)) > APART for other in found):
+            found.append(grid.candidate(int(place), float(total[place])))
         if len(found) == 8:
             break
     return found
+
+
+def own_candidates(grid: Grid) -> list[Candidate | None]:
+    """The first partial that each event suggests by itself; None where it suggests none.
+
+    Parameters
+    ----------
+    grid
+        All first partials that the tones suggest.
+    """
+    if not len(grid.hertz):
+        return [None] * grid.scores.shape[1]
+    alone = grid.scores - grid.stiff[:, None] / STIFF_COST
+    best = alone.argmax(axis=0)
+    rows = ((int(place), float(alone[place, event])) for event, place in enumerate(best))
+    return [grid.candidate(place, score) if score > 0 else None for place, score in rows]
 
 
 def score_all(tones: Tones, hertz: Array, stiff: Array) -> Array:
