@@ -11,6 +11,7 @@ PARTS = (
     "pluck_real",
     "pluck_peers",
     "capture_angle",
+    "capture_cover",
     "capture_teeth",
     "capture_real",
     "capture_speed",

@@ -15,6 +15,8 @@ from twoturn.quantity.reading import coverage_factor
 
 CYCLE_DEG = 720.0
 LEAST_SHARE = 0.5
+LEAST_U_DEG = 0.003
+"""No angle is known better than this: rounding of times and reading between teeth [crank degrees]."""
 RECURRING, MOST_SECTIONS = 0.85, 800
 """Share of the edges that must come again [-], and the most sections tried."""
 SPLIT_DEG = 2.5
@@ -173,7 +175,10 @@ def cam_edges(
     if not found:
         return ()
     system = u_system_deg(np.array([item.angle_deg for item in found]))
-    found = [replace(item, u=float(np.hypot(item.u, u))) for item, u in zip(found, system, strict=True)]
+    found = [
+        replace(item, u=float(np.sqrt(item.u**2 + u**2 + LEAST_U_DEG**2)))
+        for item, u in zip(found, system, strict=True)
+    ]
     return tuple(sorted(found, key=lambda item: item.angle_deg))
 
 

@@ -39,6 +39,9 @@ MOST_TOOTH_SHARE, MODEL_SHARE = 0.08, 0.03
 MOST_RUNOUT_DEG, ALIKE = 0.2, 4.0
 """The most that a wheel is out of centre [crank degrees], and how far whole orders may exceed the halves beside them by
 chance [-]: of four cylinders order 1 has one degree of freedom and the halves share two (F of 1 and 2, 5 %: 18.5)."""
+FEW_STEPS, FEW_FLOOR = 12, 0.25
+"""Of wheels with no more steps than this the swing between teeth is never taken for smaller than this share of a usual
+one: too few readings tell it."""
 STRONGEST = 3.0
 UNSEEN_WEIGHT = 0.5
 STEEPEST = 0.85
@@ -170,6 +173,7 @@ def learned(seen: Lateness, wheel: Wheel, rpm: float | None) -> Ripple:
     first = SWING_PRIOR * min(1.0, (SWING_RPM / rpm) ** 2 if rpm else 1.0) * _envelope(orders, 2.0)
     widths = _Widths(np.rad2deg(first / orders), TOOTH_PRIOR_DEG, max(seen.u_deg, MODEL_SHARE * TOOTH_PRIOR_DEG))
     slow = np.ones(seen.angles_deg.size)
+    turn = np.deg2rad(np.asarray(wheel.angle_deg(np.arange(wheel.teeth))))
     firing = 0.0
     for number in range(ROUNDS):
         design = _design(seen, wheel, orders, slow)
@@ -180,7 +184,7 @@ def learned(seen: Lateness, wheel: Wheel, rpm: float | None) -> Ripple:
         if number == ROUNDS - 1:
             break
         noise = _noise(design, seen, told, covariance, widths)
-        widths = _wider(widths, told, covariance, orders, firing, first)
+        widths = _wider(widths, (told, covariance), orders, (firing, turn), first)
         tooth = min(widths.tooth, MOST_TOOTH_SHARE * wheel.pitch_deg)
         widths = replace(widths, swing=_beyond(widths.swing, orders, first, wheel), tooth=tooth, noise=noise)
         if number in (2, ROUNDS - 2):
@@ -287,15 +291,18 @@ def _envelope(orders: Array, leading: float) -> Array:
     return np.minimum(1.0, leading / orders) * np.exp(-np.maximum(0.0, orders - max(leading, KNEE)) / DECAY_ORDERS)
 
 
-def _wider(widths: _Widths, told: Array, covariance: Array, orders: Array, firing: float, first: Array) -> _Widths:
+def _wider(
+    widths: _Widths, answer: tuple[Array, Array], orders: Array, engine: tuple[float, Array], first: Array
+) -> _Widths:
     """Prior widths from what was found, one round (MacKay's fixed point); what was not seen keeps its width."""
+    (told, covariance), (firing, turn) = answer, engine
     half, variance = orders.size, np.diag(covariance)
     own = told[:half] ** 2 + told[half : 2 * half] ** 2
     unseen = np.minimum(1.0, (variance[:half] + variance[half : 2 * half]) / np.maximum(2 * widths.swing**2, 1e-30))
     hold = UNSEEN_WEIGHT * unseen + 0.02
     swing = np.sqrt((own + hold * widths.swing**2) / (2 * (1 - unseen) + hold))
     if firing:
-        swing = _shared(swing, orders, firing)
+        swing = _shared(swing, orders, firing, _beyond_wheel(widths, told, orders, turn))
     strength = np.deg2rad(swing) * orders
     lead = int(np.argmax(strength))
     room = np.maximum(first, ROOM * strength[lead] * _envelope(orders, float(orders[lead])))
@@ -320,7 +327,9 @@ def _beyond(swing: Array, orders: Array, first: Array, wheel: Wheel) -> Array:
     shows_as = np.abs(orders - steps * np.rint(orders / steps))
     lower = np.minimum(swing, np.interp(shows_as, orders, swing) * (shows_as / orders) ** 2)
     beyond = np.where(shows_as < 0.25, np.rad2deg(first / orders), lower)
-    return np.where(orders > steps / 2, beyond, swing)
+    told = np.where(orders > steps / 2, beyond, swing)
+    few = (4 <= steps <= FEW_STEPS) & (orders > steps / 4)
+    return np.where(few, np.maximum(told, FEW_FLOOR * np.rad2deg(first / orders)), told)
 
 
 def _runout(width: float, told: Array, variance: Array) -> float:
@@ -330,15 +339,32 @@ def _runout(width: float, told: Array, variance: Array) -> float:
     return float(np.sqrt((np.sum(told**2) + hold * width**2) / (2 * (1 - unseen) + hold)))
 
 
-def _shared(swing: Array, orders: Array, firing: float) -> Array:
-    """Widths with whole orders that no even engine has taken from the half orders beside them."""
+def _beyond_wheel(widths: _Widths, told: Array, orders: Array, turn: Array) -> Array:
+    """What each order has in all where no wheel can cause so much, shape (h,); 0 elsewhere [crank degrees]."""
+    half, teeth = orders.size, turn.size
+    angle = turn[:, None] * orders
+    placed = told[2 * half : 2 * half + teeth]
+    parts = [
+        told[:half] + 2 / teeth * placed @ np.cos(angle),
+        told[half : 2 * half] + 2 / teeth * placed @ np.sin(angle),
+    ]
+    parts[0][orders == 1] += told[-3]
+    parts[1][orders == 1] += told[-2]
+    total = np.hypot(*parts)
+    most = 4 * widths.tooth / np.sqrt(teeth) + np.where(orders == 1, 1.5 * MOST_RUNOUT_DEG, 0.0)
+    return np.where(total > most, total, 0.0)
+
+
+def _shared(swing: Array, orders: Array, firing: float, least: Array) -> Array:
+    """Widths with whole orders that no even engine has taken from the half orders beside them, or as told."""
     out = swing.copy()
     for index in range(1, orders.size, 2):
         order = float(orders[index])
         if order % firing:
             beside = [i for i in (index - 1, index + 1) if i < orders.size and float(orders[i]) % firing]
             if beside:
-                out[index] = ALIKE * np.sqrt(np.mean([(swing[i] * orders[i] / order) ** 2 for i in beside]))
+                shared = ALIKE * np.sqrt(np.mean([(swing[i] * orders[i] / order) ** 2 for i in beside]))
+                out[index] = max(float(shared), float(least[index]))
     return out
 
 
