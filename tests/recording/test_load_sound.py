@@ -39,6 +39,7 @@ def test_every_phone_format_gives_the_tone_back(tmp_path: Path, suffix: str) -> 
     assert strongest_hz(sound.mono, sound.rate_hz) == pytest.approx(440.0, abs=0.5)
     assert np.abs(sound.mono).max() == pytest.approx(0.3, rel=0.1)
     assert sound.clipped_share == 0.0
+    assert sound.notes == ()
 
 
 @pytest.mark.parametrize("bits", [8, 16, 24, 32])
@@ -80,6 +81,19 @@ def test_sound_of_a_video_is_found(tmp_path: Path) -> None:
         file.mux(voice.encode(None))
     sound = load_sound(path)
     assert strongest_hz(sound.mono, sound.rate_hz) == pytest.approx(440.0, abs=0.5)
+    assert sound.notes == ()
+
+
+def test_a_film_without_sound_is_called_one(tmp_path: Path) -> None:
+    path = tmp_path / "dumb.mp4"
+    with av.open(str(path), "w") as file:
+        picture = file.add_stream("mpeg4", rate=10)
+        picture.width, picture.height, picture.pix_fmt = 64, 48, "yuv420p"
+        for _ in range(10):
+            file.mux(picture.encode(av.VideoFrame(64, 48, "yuv420p")))
+        file.mux(picture.encode(None))
+    with pytest.raises(RecordingError, match="film without sound"):
+        load_sound(path)
 
 
 def test_a_channel_that_cancels_the_other_does_not_silence_the_sound(tmp_path: Path) -> None:
@@ -100,6 +114,7 @@ def bad_files(folder: Path) -> dict[str, tuple[Path, str]]:
     good = wav_bytes(tone(8000)[None, :], 8000)
     flac = encode(folder / "good.flac", tone(44100), 44100, PHONE_FORMATS["flac"]).read_bytes()
     m4a = encode(folder / "good.m4a", tone(44100), 44100, PHONE_FORMATS["m4a"]).read_bytes()
+    aac = encode(folder / "good.aac", tone(44100), 44100, PHONE_FORMATS["aac"]).read_bytes()
     other = folder / "other.wav"
     other.write_bytes(good)
     nan = struct.pack("<HHIIHH", 3, 1, 8000, 32000, 4, 32) + b"data" + struct.pack("<If", 4, float("nan"))
@@ -109,12 +124,16 @@ def bad_files(folder: Path) -> dict[str, tuple[Path, str]]:
         "playlist.wav": (f"#EXTM3U\n#EXTINF:1,\n{other}\n".encode(), "text"),
         "concat.wav": (f"ffconcat version 1.0\nfile '{other}'\n\x00".encode(), "not a sound"),
         "hls.m4a": (f"#EXTM3U\n#EXT-X-TARGETDURATION:1\n#EXTINF:1,\n{other}\n\x00\x01".encode(), "not a sound"),
-        "cut.wav": (good[: len(good) // 2], "cut off"),
+        "short.wav": (good[:1000], "cut off"),
         "head.wav": (good[:30], "not a sound"),
         "nodata.wav": (good[:36], "without samples"),
         "zero.wav": (good[:40] + b"\0\0\0\0", "no samples"),
-        "cut.flac": (flac[: len(flac) // 2], "cut off"),
-        "cut.m4a": (m4a[: len(m4a) // 2], "not a sound"),
+        "no channels.wav": (good[:22] + b"\0\0" + good[24:], "0 channels"),
+        "no rate.wav": (good[:24] + b"\0\0\0\0" + good[28:], "0 samples a second"),
+        "short.flac": (flac[: len(flac) // 20], "not a sound"),
+        "few.aac": (aac[: len(aac) // 20], "cut off"),
+        "cut.m4a": (m4a[: len(m4a) // 2], "cut off"),
+        "short.aac": (aac[:30], "no whole block"),
         "noise.mp3": (np.random.default_rng(1).bytes(5000), "sound"),
         "nan.wav": (b"RIFF\0\0\0\0WAVEfmt \x10\0\0\0" + nan, "no numbers"),
     }

@@ -11,6 +11,7 @@ from twoturn.capture.files import open_plain
 from twoturn.capture.long import shortened
 from twoturn.capture.model import Capture
 from twoturn.errors import RecordingError
+from twoturn.recording.files import check_file
 
 FORMATS: tuple[tuple[Callable[[bytes], bool], Callable[[Path], Capture]], ...] = (
     (wav.probe, wav.read),
@@ -46,7 +47,7 @@ def read_capture(path: str | Path) -> Capture:
         Missing, empty, damaged, of no known format, or without anything that changes.
     """
     path = Path(path)
-    _check_file(path)
+    check_file(path, READABLE, MAX_FILE_BYTES, "twenty turns or so")
     try:
         head = _head(path)
         for probe, read in FORMATS:
@@ -69,18 +70,3 @@ def _head(path: Path) -> bytes:
     if not head.strip():
         raise RecordingError(f"{path.name} is empty", next_step="record or copy it again")
     return head
-
-
-def _check_file(path: Path) -> None:
-    """Refuse what is not a file or larger than any capture worth reading."""
-    if not path.exists():
-        raise RecordingError(f"there is no file {path}", next_step="check the name and the folder")
-    if not path.is_file():
-        raise RecordingError(f"{path} is not a file", allowed=READABLE)
-    size = path.stat().st_size
-    if size > MAX_FILE_BYTES:
-        raise RecordingError(
-            f"{path.name} is {size / 1e9:.1f} GB",
-            allowed=f"up to {MAX_FILE_BYTES / 1e9:g} GB",
-            next_step="cut out twenty turns or so",
-        )

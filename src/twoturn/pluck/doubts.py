@@ -13,6 +13,7 @@ from twoturn.recording.sound import Sound
 SILENT = 1e-5  # of full scale: below the last bit of a 16-bit recording
 FEW = 3
 LAST_BIT, AUDIBLE, CUT_SHARE = 2e-5, 0.01, 0.03  # of full scale, twice; of the blocks of a recording
+COARSE = 1e-4  # of full scale: what is stored in coarser steps falls silent by itself
 BLURRED = 0.005  # relative uncertainty of the note from what rings along [-]
 
 
@@ -58,7 +59,7 @@ def doubts_of(sound: Sound, heard: Sequence[HeardPluck]) -> tuple[str, ...]:
     found = list(sound.notes)
     if sound.clipped_share > CLIPPED_SHARE:
         found.append("the recording is clipped: hold the microphone further away or pluck more gently")
-    if is_gated(sound.mono, sound.rate_hz):
+    if sound.step <= COARSE and is_gated(sound.mono, sound.rate_hz):
         found.append("the sound between is cut to nothing: switch the telephone's noise suppression off")
     agreeing = [row for row in heard if row.agrees]
     others = len(heard) - len(agreeing)

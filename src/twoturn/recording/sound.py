@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import BinaryIO
@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from twoturn.errors import RecordingError
-from twoturn.recording.decode import READABLE, decode_limited
-from twoturn.recording.wav import is_wav, read_wav
+from twoturn.recording.decode import READABLE, STEPS, cut_note, decode_limited
+from twoturn.recording.files import check_file
+from twoturn.recording.wav import PCM, is_wav, read_wav
 
 MAX_FILE_BYTES = 1_000_000_000
 MAX_VALUES = 100_000_000
@@ -37,7 +38,10 @@ class Sound:
     sha256
         SHA-256 of the file, in hexadecimal.
     notes
-        Sentences about the file itself, such as damaged blocks.
+        Sentences about the file itself: cut off, damaged.
+    step
+        Smallest step of its samples, of full scale [-], where the file keeps coarse whole numbers; 0 where finer than
+        anything heard, or unknown.
     """
 
     name: str
@@ -47,6 +51,7 @@ class Sound:
     codec: str = ""
     sha256: str = ""
     notes: tuple[str, ...] = ()
+    step: float = 0.0
 
     @property
     def n_channels(self) -> int:
@@ -133,15 +138,15 @@ def load_sound(
     Returns
     -------
     Sound
-        All channels at the file's own rate.
+        All channels at the file's own rate; of a file that is cut off or damaged what could be read, with a note.
 
     Raises
     ------
     RecordingError
-        Missing, empty, cut off, damaged, too long, or not a sound at all.
+        Missing, empty, too long, damaged or cut off so far that nothing is left, or not a sound at all.
     """
     path = Path(path)
-    _check_size(path)
+    check_file(path, READABLE, MAX_FILE_BYTES, "the part that matters")
     try:
         with path.open("rb") as file:
             digest = hashlib.file_digest(file, "sha256").hexdigest()
@@ -156,25 +161,8 @@ def load_sound(
             answer = decode_limited(file, path.name, max_values, timeout_s)
     except OSError as error:
         raise RecordingError(f"{path.name} cannot be read ({error.strerror})") from None
-    notes = (f"{answer.damaged} damaged blocks were left out",) if answer.damaged else ()
-    return _finished(Sound(path.name, answer.channels, answer.rate_hz, answer.format, answer.codec, digest, notes))
-
-
-def _check_size(path: Path) -> None:
-    """Refuse what is not a file, is empty, or is larger than any recording worth reading."""
-    if not path.exists():
-        raise RecordingError(f"there is no file {path}", next_step="check the name and the folder")
-    if not path.is_file():
-        raise RecordingError(f"{path} is not a file", allowed=READABLE)
-    size = path.stat().st_size
-    if size == 0:
-        raise RecordingError(f"{path.name} is empty", next_step="record or copy it again")
-    if size > MAX_FILE_BYTES:
-        raise RecordingError(
-            f"{path.name} is {size / 1e9:.1f} GB",
-            allowed=f"up to {MAX_FILE_BYTES / 1e9:g} GB",
-            next_step="cut out the part that matters",
-        )
+    sound = Sound(path.name, answer.channels, answer.rate_hz, answer.format, answer.codec, digest, answer.notes)
+    return _finished(replace(sound, step=STEPS.get(answer.codec, 0.0)))
 
 
 def _plain(file: BinaryIO, name: str, digest: str, max_values: int) -> Sound | None:
@@ -185,13 +173,15 @@ def _plain(file: BinaryIO, name: str, digest: str, max_values: int) -> Sound | N
         raise RecordingError(
             f"{name} is too long to read", allowed=f"{max_values / 1e6:g} million samples over all channels"
         )
-    answer = read_wav(data, name)
-    if answer is None:
+    wav = read_wav(data, name)
+    if wav is None:
         return None
-    head, channels = answer
-    if channels.shape[1] == 0:
+    head, n_samples = wav.head, wav.samples.shape[1]
+    if n_samples == 0 and wav.declared_s is None:
         raise RecordingError(f"{name} holds no samples", next_step="record or copy it again")
-    return _finished(Sound(name, channels, float(head.rate_hz), "wav", "pcm" if head.kind == 1 else "float", digest))
+    notes = () if wav.declared_s is None else (cut_note(n_samples / head.rate_hz, wav.declared_s, name),)
+    codec, step = ("pcm", 2.0 ** (1 - head.bits)) if head.kind == PCM else ("float", 0.0)
+    return _finished(Sound(name, wav.samples, float(head.rate_hz), "wav", codec, digest, notes, step))
 
 
 def _finished(sound: Sound) -> Sound:

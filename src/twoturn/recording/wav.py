@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from twoturn.errors import RecordingError
 
 PCM, FLOAT, EXTENSIBLE = 1, 3, 0xFFFE
-UNKNOWN_SIZE = (0, 0xFFFFFFFF)  # written by recorders that cannot go back to the head of the file
+OPEN_SIZE = 0x7FFF_0000  # and more: written by recorders that cannot go back to the head of the file; so is 0
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,26 @@ def is_wav(head: bytes) -> bool:
     return head[:4] == b"RIFF" and head[8:12] == b"WAVE"
 
 
-def read_wav(data: bytes | memoryview, name: str) -> tuple[WavHead, NDArray[np.float32]] | None:
+@dataclass(frozen=True)
+class Wav:
+    """A plain WAV file.
+
+    Attributes
+    ----------
+    head
+        Its format chunk.
+    samples
+        Samples, shape (channels, n), full scale ±1 [-].
+    declared_s
+        Length that the head declares [s], where the file holds less; else None.
+    """
+
+    head: WavHead
+    samples: NDArray[np.float32]
+    declared_s: float | None
+
+
+def read_wav(data: bytes | memoryview, name: str) -> Wav | None:
     """Read a plain WAV file that lies in memory.
 
     Parameters
@@ -54,14 +73,14 @@ def read_wav(data: bytes | memoryview, name: str) -> tuple[WavHead, NDArray[np.f
 
     Returns
     -------
-    tuple or None
-        Head and samples, shape (channels, n), full scale ±1 [-]; None where the coding is not plain
-        (the caller then lets the limited process decode it).
+    Wav or None
+        Head and samples, of a file that ends before the sound does those that are there; None where the coding is not
+        plain (the caller then lets the limited process decode it).
 
     Raises
     ------
     RecordingError
-        A head that contradicts itself, or a file that ends before the sound does.
+        A head that contradicts itself, or says that there is no sound.
 
     References
     ----------
@@ -71,23 +90,19 @@ def read_wav(data: bytes | memoryview, name: str) -> tuple[WavHead, NDArray[np.f
     chunks = _chunks(data)
     if b"fmt " not in chunks or chunks[b"fmt "][1] < 16:
         raise RecordingError(f"{name} is a WAV file without a format chunk", next_step="record or copy it again")
-    head = _head(data, chunks[b"fmt "])
+    head = _head(data, chunks[b"fmt "], name)
     if head is None:
         return None
     if b"data" not in chunks:
         raise RecordingError(f"{name} is a WAV file without samples", next_step="record or copy it again")
     start, size = chunks[b"data"]
     available = len(data) - start
-    if size in UNKNOWN_SIZE:
+    if _is_open(size):
         size = available
     frame = head.channels * head.bits // 8
-    if size - available >= frame:
-        have, want = (n / frame / head.rate_hz for n in (available, size))
-        raise RecordingError(
-            f"{name} is cut off: it holds {have:.3g} s of {want:.3g} s",
-            next_step="copy it again from where it was recorded",
-        )
-    return head, _samples(data[start : start + min(size, available) // frame * frame], head)
+    declared_s = size / frame / head.rate_hz if size - available >= frame else None
+    samples = _samples(data[start : start + min(size, available) // frame * frame], head)
+    return Wav(head, samples, declared_s)
 
 
 def _chunks(data: bytes | memoryview) -> dict[bytes, tuple[int, int]]:
@@ -97,13 +112,18 @@ def _chunks(data: bytes | memoryview) -> dict[bytes, tuple[int, int]]:
     while place + 8 <= len(data):
         tag, size = struct.unpack_from("<4sI", data, place)
         found.setdefault(tag, (place + 8, size))
-        if tag == b"data" and size in UNKNOWN_SIZE:
+        if tag == b"data" and _is_open(size):
             break
         place += 8 + size + size % 2
     return found
 
 
-def _head(data: bytes | memoryview, chunk: tuple[int, int]) -> WavHead | None:
+def _is_open(size: int) -> bool:
+    """Whether a declared size [byte] stands for "to the end of the file"."""
+    return size == 0 or size >= OPEN_SIZE
+
+
+def _head(data: bytes | memoryview, chunk: tuple[int, int], name: str) -> WavHead | None:
     """The format chunk, or None where it is not plain integer or floating point of a usual width."""
     start, size = chunk
     if start + 16 > len(data):
@@ -112,7 +132,12 @@ def _head(data: bytes | memoryview, chunk: tuple[int, int]) -> WavHead | None:
     if kind == EXTENSIBLE and size >= 40 and start + 26 <= len(data):
         kind = struct.unpack_from("<H", data, start + 24)[0]
     plain = (kind == PCM and bits in (8, 16, 24, 32)) or (kind == FLOAT and bits in (32, 64))
-    if not plain or not channels or not rate_hz or block != channels * bits // 8:
+    for count, what in ((channels, "channels"), (rate_hz, "samples a second")):
+        if not count:
+            raise RecordingError(
+                f"the head of {name} is wrong: it says 0 {what}", next_step="copy it again, or record it again"
+            )
+    if not plain or block != channels * bits // 8:
         return None
     return WavHead(kind, channels, rate_hz, bits)
 

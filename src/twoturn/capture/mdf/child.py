@@ -12,25 +12,13 @@ import json
 import os
 import struct
 import sys
+from pathlib import Path
 from typing import Any
 
 MOST_CHANNELS = 20_000
 NO_NUMBERS, WORDS = {3: range(7, 9), 4: range(6, 17)}, {3: range(11, 13), 4: range(7, 11)}
 """Data types that are no numbers, and conversions to words, by the standard's main version."""
 WANTED_KINDS = "biuf"
-
-
-def limit_process(memory_bytes: int, seconds: int, file_bytes: int) -> None:
-    """Bind this process to memory [byte], processor time [s], bytes a file, and few open files."""
-    try:
-        import resource
-    except ImportError:  # not a POSIX system: the caller's wall clock and size limits remain
-        return
-    resource.setrlimit(resource.RLIMIT_AS, (memory_bytes, memory_bytes))
-    resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
-    resource.setrlimit(resource.RLIMIT_FSIZE, (file_bytes, file_bytes))
-    resource.setrlimit(resource.RLIMIT_NOFILE, (12, 12))
-    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
 
 class Writer:
@@ -151,9 +139,12 @@ def put_signal(signal: Any, out: dict[str, Any], shared: list[Any], writer: Writ
 def main() -> None:
     """Read standard input to standard output, within the limits given as arguments."""
     memory_bytes, seconds, max_values = (int(word) for word in sys.argv[1:4])
+    sys.path.insert(0, str(Path(__file__).resolve().parents[3]))  # this package, installed or not
     import asammdf.mdf  # noqa: F401 - loaded before the limits hold
 
-    limit_process(memory_bytes, seconds, 16 * max_values)
+    from twoturn.recording.limits import limit_process
+
+    limit_process(memory_bytes, seconds, file_bytes=16 * max_values, open_files=12)
     sys.stdout = sys.stderr = io.StringIO()  # the library prints; standard output belongs to the answer
     stream: Any = os.fdopen(0, "rb")
     if stream.read(8).startswith(b"UnFin"):  # a recording that was not closed is put right in memory

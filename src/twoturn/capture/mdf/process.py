@@ -6,8 +6,6 @@ import importlib.util
 import json
 import os
 import struct
-import subprocess
-import sys
 import tempfile
 from pathlib import Path
 from typing import IO, Any
@@ -16,9 +14,11 @@ import numpy as np
 
 from twoturn.capture.model import Array
 from twoturn.errors import RecordingError
+from twoturn.recording.limited import Child, run_limited
 
 MEMORY_BYTES, MAX_VALUES, TIMEOUT_S = 3_000_000_000, 60_000_000, 60.0
 MOST_JSON_BYTES = 50_000_000
+CUT_OUT = "twenty turns or so"
 
 
 def read_limited(file: IO[bytes], name: str) -> tuple[dict[str, Any], Array]:
@@ -53,27 +53,11 @@ def read_limited(file: IO[bytes], name: str) -> tuple[dict[str, Any], Array]:
 
 def _run(file: IO[bytes], answer: IO[bytes], folder: str, name: str) -> None:
     """Run the child; its standard output is a file."""
-    words = [str(MEMORY_BYTES), str(int(TIMEOUT_S)), str(MAX_VALUES)]
-    keep = ("SYSTEMROOT", "LD_LIBRARY_PATH", "PATH")
-    environment = {key: os.environ[key] for key in keep if key in os.environ}
     threads = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "NUMEXPR_MAX_THREADS", "NUMEXPR_NUM_THREADS")
-    environment |= dict.fromkeys(threads, "1") | {"TMPDIR": folder, "TEMP": folder, "HOME": folder}
-    file.seek(0)
-    try:
-        subprocess.run(
-            [sys.executable, "-I", "-W", "ignore", str(Path(__file__).with_name("child.py")), *words],
-            stdin=file,
-            stdout=answer,
-            stderr=subprocess.DEVNULL,
-            timeout=TIMEOUT_S,
-            env=environment,
-            cwd=folder,
-            check=False,
-        )
-    except subprocess.TimeoutExpired:
-        raise RecordingError(
-            f"{name} took longer than {TIMEOUT_S:g} s to read", next_step="cut out twenty turns or so"
-        ) from None
+    environment = dict.fromkeys(threads, "1") | {"TMPDIR": folder, "TEMP": folder, "HOME": folder}
+    script = Path(__file__).with_name("child.py")
+    child = Child(script, MEMORY_BYTES, TIMEOUT_S, MAX_VALUES, environment, ("-W", "ignore"))
+    run_limited(child, file, name, CUT_OUT, answer, folder)
 
 
 def _answer(answer: IO[bytes], name: str) -> tuple[dict[str, Any], Array]:
@@ -84,7 +68,7 @@ def _answer(answer: IO[bytes], name: str) -> tuple[dict[str, Any], Array]:
         raise RecordingError(
             f"{name} is too long to read",
             allowed=f"{MAX_VALUES / 1e6:g} million numbers over all channels",
-            next_step="cut out twenty turns or so",
+            next_step=f"cut out {CUT_OUT}",
         )
     if why:
         raise RecordingError(
