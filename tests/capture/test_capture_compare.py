@@ -13,7 +13,7 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 engines = importlib.import_module("engines")
 
-from twoturn.acts.capture import CaptureAnswer, Request, capture_json, edges_at_zero, maker_edges, read_sensors  # noqa: E402
+from twoturn.acts.capture import CaptureAnswer, Request, capture_json, maker_edges, read_sensors  # noqa: E402
 from twoturn.acts.capture_picture import answer_svg  # noqa: E402
 from twoturn.drive.load import load_drive  # noqa: E402
 from twoturn.errors import DomainError  # noqa: E402
@@ -188,7 +188,9 @@ def test_the_zero_agrees_with_the_makers(tmp_path: Path, drive: Path) -> None:
             write(tmp_path / f"{start}.csv", 0.0, start_deg=start), Request(edge="rising", drive=drive)
         )
         assert answer.tdc_deg is not None
-        kept.append([round(edge.angle_deg) for edge in edges_at_zero(answer)[0][1]])
+        assert answer.comparison is not None
+        zero = answer.comparison.offset_deg
+        kept.append([round(edge.angle_deg - zero) % 720 for edge in answer.decoded.cams[0].edges])
     assert sorted(kept[0]) == sorted(kept[1]) == [101, 161, 300, 430]
     assert all(word in answer_svg(answer) for word in ("power", "exhaust", "inlet", "compression"))
     assert len(maker_edges(load_drive(drive))) == 1

@@ -12,7 +12,7 @@ import pytest
 from tests.drive.file_texts import EXAMPLES, PAGE
 from tools.make_docs import drive_page, drive_schema
 
-from twoturn.acts.drive import describe_drive
+from twoturn.acts.drive import answer_of, solve_drive
 from twoturn.drive.load import read_drive
 from twoturn.drive.model.describe import known_keys
 from twoturn.drive.model.file import DriveFile
@@ -80,7 +80,7 @@ def test_every_key_of_an_answer_stands_on_the_page(text: str, tmp_path: Path) ->
     path = tmp_path / "drive.toml"
     path.write_text(text, encoding="utf-8")
     page = PAGE.read_text(encoding="utf-8")
-    missing = {key for key in _keys(describe_drive(path)) if not re.search(rf"`[^`\n]*\b{key}\b[^`\n]*`", page)}
+    missing = {key for key in _keys(answer_of(solve_drive(path))) if not re.search(rf"`[^`\n]*\b{key}\b[^`\n]*`", page)}
     assert not missing
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import twoturn
-from twoturn.acts.drive import describe_drive
+from twoturn.acts.drive import answer_of, solve_drive
 from twoturn.mechanics.rest.loop import Cord
 
 DRIVES = Path(twoturn.__file__).parent / "demo" / "drives"
@@ -31,7 +31,7 @@ def test_set_tight_by_a_quarter_of_a_millimetre() -> None:
 
 def test_a_fixed_roller_set_warm() -> None:
     """Derived: set 40 K too warm, the path is 0.4 to 0.5 mm long, which is 125 to 160 N missing when cold."""
-    cold, warm = (describe_drive(DRIVES / "alder-one-cam.toml", t)["belts"][0] for t in (20.0, 60.0))
+    cold, warm = (answer_of(solve_drive(DRIVES / "alder-one-cam.toml", t))["belts"][0] for t in (20.0, 60.0))
     grown = warm["path_length_mm"] - cold["path_length_mm"]
     assert 0.4 < grown < 0.5
     assert 120 < pull_n(grown) < 160
@@ -44,6 +44,6 @@ def test_a_belt_one_tooth_long_cannot_be_set(tmp_path: Path) -> None:
     text = text.replace("teeth = 119", "teeth = 120", 1).replace('designation = "119 ', 'designation = "120 ')
     file = tmp_path / "drive.toml"
     file.write_text(text, encoding="utf-8")
-    belt = describe_drive(file)["belts"][0]
+    belt = answer_of(solve_drive(file))["belts"][0]
     assert belt["tensioner"]["on_stop"] == "high" or belt["tensioner"]["tension_n"] is None
     assert 120 not in [fit["teeth"] for fit in belt["fits"]]

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from tests.mechanics.mechanic_drives import KINDS, drive_text
 
-from twoturn.acts.drive import describe_drive
+from twoturn.acts.drive import answer_of, solve_drive
 from twoturn.drive.load import read_drive
 from twoturn.drive.path import as_complex, belt_path
 from twoturn.errors import FileFaults
@@ -28,7 +28,7 @@ def changed(text: str, **values: object) -> str:
 def answer(text: str, tmp_path: Path, temperature_c: float | None = None) -> dict:
     file = tmp_path / "drive.toml"
     file.write_text(text, encoding="utf-8")
-    return describe_drive(file, temperature_c)["belts"][0]
+    return answer_of(solve_drive(file, temperature_c))["belts"][0]
 
 
 def teeth_of(text: str) -> int:

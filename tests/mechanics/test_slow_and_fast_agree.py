@@ -9,7 +9,7 @@ import pytest
 from tests.mechanics.mechanic_drives import KINDS, drive_text
 from tests.mechanics.slow_drive import SlowDrive
 
-from twoturn.acts.drive import describe_drive
+from twoturn.acts.drive import answer_of, solve_drive
 
 
 def six_digits(value: float) -> object:
@@ -24,7 +24,7 @@ def test_every_key(kind: str, seed: int, temperature_c: float, tmp_path: Path) -
     text = drive_text(kind, seed)
     file = tmp_path / "drive.toml"
     file.write_text(text, encoding="utf-8")
-    belt = describe_drive(file, temperature_c)["belts"][0]
+    belt = answer_of(solve_drive(file, temperature_c))["belts"][0]
     compare(belt, SlowDrive(text, temperature_c))
 
 
@@ -34,7 +34,7 @@ def test_closed_on_the_notch(kind: str, temperature_c: float, tmp_path: Path) ->
     text = drive_text(kind, 7, closure="at notch")
     file = tmp_path / "drive.toml"
     file.write_text(text, encoding="utf-8")
-    belt = describe_drive(file, temperature_c)["belts"][0]
+    belt = answer_of(solve_drive(file, temperature_c))["belts"][0]
     slow = SlowDrive(text, temperature_c)
     compare(belt, slow)
     assert all(fit["probability"] is None for fit in belt["fits"])
@@ -88,7 +88,7 @@ def test_tooth_counts_that_fit(kind: str, tmp_path: Path) -> None:
     text = drive_text(kind, 5)
     file = tmp_path / "drive.toml"
     file.write_text(text, encoding="utf-8")
-    belt = describe_drive(file)["belts"][0]
+    belt = answer_of(solve_drive(file))["belts"][0]
     slow = SlowDrive(text).settle()
     fits = {fit["teeth"]: fit for fit in belt["fits"]}
     own = belt["teeth"]

@@ -6,7 +6,7 @@ import dataclasses
 
 import pytest
 
-from twoturn.acts.drive import describe_drive, notes_of, solve_drive
+from twoturn.acts.drive import answer_of, notes_of, solve_drive
 from twoturn.pluck.of_drive import ExpectedNote, span_doubts
 from twoturn.pluck.span import Span
 from twoturn.pluck.worth import reason_for, reasons_against
@@ -72,7 +72,7 @@ def test_each_span_of_a_drive_has_its_note_cold_and_warm() -> None:
     assert warm is not None
     assert cold is not None
     assert warm.value > cold.value  # a fixed roller: the block grows, the belt does not
-    answer = describe_drive("alder-one-cam", 60.0)["notes"][0]
+    answer = answer_of(solve_drive("alder-one-cam", 60.0))["notes"][0]
     assert answer["cold"]["low_hz"] == pytest.approx(rows[0].cold.low_hz)
     assert answer["worth"] is True
     assert notes_of(solve_drive("alder-one-cam"))[0].now.frequency == cold

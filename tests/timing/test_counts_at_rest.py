@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from tests.mechanics.mechanic_drives import KINDS, drive_text
 
-from twoturn.acts.drive import describe_drive
+from twoturn.acts.drive import answer_of, solve_drive
 
 CAM_U_MM = 0.3
 STEP_MM = 0.01
@@ -17,7 +17,7 @@ STEP_MM = 0.01
 def counts(text: str, tmp_path: Path) -> list[dict]:
     file = tmp_path / "drive.toml"
     file.write_text(text, encoding="utf-8")
-    return describe_drive(file)["belts"][0]["tooth_counts"]
+    return answer_of(solve_drive(file))["belts"][0]["tooth_counts"]
 
 
 def with_cam(text: str, up_mm: float = 0.0, more: str = "") -> str:

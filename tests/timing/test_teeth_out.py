@@ -11,15 +11,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.drive.turning_drives import HEAD, drive_of, mirrored
+from tests.timing.many_teeth import explain_many
 
 import twoturn.demo
 from twoturn.drive.load import load_drive
 from twoturn.drive.parts import Drive
 from twoturn.drive.turning import shaft_deg_per_tooth
 from twoturn.errors import DomainError
-from twoturn.timing.evidence import Evidence, line_evidence, mark_evidence, pin_evidence
+from twoturn.timing.evidence import Evidence, mark_evidence, pin_evidence
 from twoturn.timing.priors import LOOKS_ALIKE, OTHER_CAUSE, OVERLAP_TAKEN, SPROCKET_OUT
-from twoturn.timing.teeth_out import explain, explain_many
+from twoturn.timing.teeth_out import explain
 
 DRIVES = Path(twoturn.demo.__path__[0]) / "drives"
 
@@ -55,6 +56,12 @@ role = "camshaft"
 teeth = 18
 """
 )
+
+
+def line_evidence(drive: Drive, shaft: str, teeth: float) -> Evidence:
+    """A painted line against its sprocket's mark, before the turns: so many belt teeth the sprocket lags it [-]."""
+    moves = float(shaft_deg_per_tooth(drive, drive.shaft(shaft)) or 0)
+    return Evidence(shaft, teeth * moves, 0.125 * moves, "line")
 
 
 def shipped(name: str) -> Drive:

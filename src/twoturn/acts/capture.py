@@ -15,7 +15,6 @@ from twoturn.acts.capture_turning import (
     flutter_words,
 )
 from twoturn.acts.drive_files import drive_text
-from twoturn.capture.cams import Cam, CamEdge
 from twoturn.capture.compare import (
     OTHER_WAY,
     Comparison,
@@ -242,15 +241,6 @@ def maker_edges(drive: Drive) -> list[Wanted]:
         by_shaft.setdefault(shaft, []).append(Expected(edge.edge, angle, 0.0))
         widths[shaft] = min(edge.tolerance_deg, widths.get(shaft, edge.tolerance_deg))
     return [Wanted(shaft, tuple(edges), widths[shaft]) for shaft, edges in by_shaft.items()]
-
-
-def edges_at_zero(answer: CaptureAnswer) -> list[tuple[Cam, tuple[CamEdge, ...]]]:
-    """Cam edges with the zero that agrees with the authority's, for keeping in a job [crank degrees]."""
-    offset = answer.comparison.offset_deg if answer.comparison else 0.0
-    return [
-        (cam, tuple(replace(edge, angle_deg=(edge.angle_deg - offset) % 720) for edge in cam.edges))
-        for cam in answer.decoded.cams
-    ]
 
 
 def capture_json(answer: CaptureAnswer) -> dict[str, Any]:

@@ -82,31 +82,8 @@ def solve_drive(path: str | Path, temperature_c: float | None = None) -> SolvedD
     return SolvedDrive(drive, asked, belts)
 
 
-def describe_drive(path: str | Path, temperature_c: float | None = None) -> dict[str, Any]:
-    """What ``twoturn drive FILE --json`` answers.
-
-    Parameters
-    ----------
-    path
-        The drive file.
-    temperature_c
-        Temperature of the engine [°C]; the file's reference temperature when None.
-
-    Returns
-    -------
-    dict
-        The keys that docs/drive-file.md names.
-
-    Raises
-    ------
-    FileFaults
-        The file cannot be a drive.
-    """
-    return answer_of(solve_drive(path, temperature_c))
-
-
 def answer_of(solved: SolvedDrive) -> dict[str, Any]:
-    """The answer for a drive whose belts are at rest."""
+    """What ``twoturn drive FILE --json`` answers of a solved drive; docs/drive-file.md names the keys."""
     drive = solved.drive
     back = marks_return(drive)
     return {

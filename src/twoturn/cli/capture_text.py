@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from twoturn.quantity.show import half_width, plus_minus
+from twoturn.words.numbers import sure_words
+
+U95 = 1.96  # standard uncertainties in the half width of a 95 % interval
 CAUTION = (
     "Keep hands and leads clear of belts and fan while cranking. The vehicle maker's procedure and values come first."
 )
@@ -39,8 +43,9 @@ def _crank_lines(answer: dict[str, Any]) -> list[str]:
         lines.append(f"{answer['turns']:.1f} turns{speed}.")
     if crank["hidden_deg"] is not None:
         lines.append(
-            f"Angle between teeth: ± {1.96 * crank['hidden_deg']:.2f}°, across the gap "
-            f"± {1.96 * crank['hidden_gap_deg']:.2f}° (teeth of this recording hidden and foretold, 19 of 20 times)."
+            f"Angle between teeth: ± {half_width(U95 * crank['hidden_deg'], '°')}, "
+            f"across the gap ± {half_width(U95 * crank['hidden_gap_deg'], '°')} "
+            f"(teeth of this recording hidden and foretold, 19 of 20 times)."
         )
     if crank["false_edges"] or crank["missed_teeth"]:
         lines.append(f"Left out: {crank['false_edges']} false edges; missed: {crank['missed_teeth']} teeth.")
@@ -54,11 +59,10 @@ def _cam_lines(answer: dict[str, Any]) -> list[str]:
         sharp = f"; its {cam['sharper']} edges are the sharper ones" if cam.get("sharper") else ""
         flutter = f"; flutters by {cam['flutter_deg']:.2f}° (1 σ)" if cam.get("flutter_deg") else ""
         lines.append(f"Cam: {cam['channel']}{sharp}{flutter}.")
-        lines += [
-            f"  {edge['edge']:<11} {edge['angle_deg']:7.2f}° ± {1.96 * edge['u']:.2f}° (19 of 20 times), "
-            f"scatter {edge['scatter_deg']:.2f}°, {edge['count']} times"
-            for edge in cam["edges"]
-        ]
+        for edge in cam["edges"]:
+            angle, half = _with_half(edge["angle_deg"], edge["u"])
+            told = f"{angle:>7} ± {half}° (19 of 20 times), scatter {edge['scatter_deg']:.2f}°, {edge['count']} times"
+            lines.append(f"  {edge['edge']:<11} {told}")
     return lines
 
 
@@ -67,15 +71,16 @@ def _cylinder_lines(rows: list[dict[str, Any]]) -> list[str]:
     if not rows:
         return []
     names = [str(row["cylinder"] or f"at {row['at_deg']:.0f}°") for row in rows]
-    shares = [f"{100 * row['share']:.0f} ± {196 * row['u']:.0f} %" for row in rows]
+    shares = [f"{plus_minus(100 * row['share'], 100 * U95 * row['u'], '')} %" for row in rows]
     told = ", ".join(f"{name}: {share}" for name, share in zip(names, shares, strict=True))
     by = "by cylinder" if rows[0]["cylinder"] else "by compression (give the drive file for the cylinders)"
     return [f"Cranking evenness {by}, how much each slows the crankshaft against the mean: {told}."]
 
 
-def _sure(probability: float) -> str:
-    """A probability [-] as per cent; never a hundred, for nothing measured is certain."""
-    return "more than 99" if probability > 0.99 else f"{100 * probability:.0f}"
+def _with_half(value: float, u: float) -> tuple[str, str]:
+    """A value and the half width of its 95 % interval, to the digits it supports [any unit, as its ``u``]."""
+    size, _, half = plus_minus(value, U95 * u, "").partition(" ± ")
+    return size, half or "0"
 
 
 def _shift_lines(answer: dict[str, Any]) -> list[str]:
@@ -85,13 +90,14 @@ def _shift_lines(answer: dict[str, Any]) -> list[str]:
     for shift in answer["shifts"]:
         name = shift["shaft"] or shift["channel"]
         way = "late" if shift["deg"] >= 0 else "early"
-        text = f"{name}: {abs(shift['deg']):.2f}° {way} ± {1.96 * shift['u']:.2f}° (19 of 20 times) against {against}"
+        size, half = _with_half(abs(shift["deg"]), shift["u"])
+        text = f"{name}: {size}° {way} ± {half}° (19 of 20 times) against {against}"
         if shift.get("repeats_deg") is not None:
             text += f", or any multiple of {shift['repeats_deg']:.3g}° from there"
         if shift["teeth"] is not None:
             count = abs(shift["teeth"])
             teeth = "on its tooth" if not count else f"{count} belt {'tooth' if count == 1 else 'teeth'} {way}"
-            text += f"; {teeth} ({_sure(shift['probability'])} % sure)"
+            text += f"; {teeth} ({sure_words(shift['probability'])} sure)"
         allowed = shift["tolerance_deg"]
         lines.append(text + (f"; the maker allows ± {allowed:g}°." if allowed is not None else "."))
     return lines

@@ -51,22 +51,16 @@ def mark_evidence(drive: Drive, shaft: str, teeth: float, u_teeth: float = MARK_
     u_teeth
         Standard uncertainty [-]; an eighth of a tooth by eye (judgement).
     """
-    return _in_teeth(drive, shaft, teeth, u_teeth, "mark")
-
-
-def line_evidence(drive: Drive, shaft: str, teeth: float, u_teeth: float = MARK_U_TEETH) -> Evidence:
-    """A painted line against its sprocket's mark, before the turns.
-
-    Parameters
-    ----------
-    drive, shaft
-        The drive and the shaft's id.
-    teeth
-        How many belt teeth the sprocket lags the line [-].
-    u_teeth
-        Standard uncertainty [-].
-    """
-    return _in_teeth(drive, shaft, teeth, u_teeth, "line")
+    known = {item.id: item for item in drive.shafts}
+    if shaft not in known:
+        raise DomainError(f'the drive has no shaft "{shaft}"', allowed=", ".join(known))
+    moves = shaft_deg_per_tooth(drive, known[shaft])
+    if moves is None:
+        raise DomainError(
+            f'"{shaft}" has no toothed wheel on a belt, so {teeth:g} teeth of it mean no angle',
+            next_step="give the offset in crank degrees",
+        )
+    return Evidence(shaft, teeth * float(moves), u_teeth * float(moves), "mark")
 
 
 def pin_evidence(shaft: str, u: float = PIN_U_DEG) -> Evidence:
@@ -80,16 +74,3 @@ def pin_evidence(shaft: str, u: float = PIN_U_DEG) -> Evidence:
         Standard uncertainty by the pin's play [crank degrees]; 1° by default (judgement).
     """
     return Evidence(shaft, 0.0, u, "pin")
-
-
-def _in_teeth(drive: Drive, shaft: str, teeth: float, u_teeth: float, kind: Kind) -> Evidence:
-    known = {item.id: item for item in drive.shafts}
-    if shaft not in known:
-        raise DomainError(f'the drive has no shaft "{shaft}"', allowed=", ".join(known))
-    moves = shaft_deg_per_tooth(drive, known[shaft])
-    if moves is None:
-        raise DomainError(
-            f'"{shaft}" has no toothed wheel on a belt, so {teeth:g} teeth of it mean no angle',
-            next_step="give the offset in crank degrees",
-        )
-    return Evidence(shaft, teeth * float(moves), u_teeth * float(moves), kind)

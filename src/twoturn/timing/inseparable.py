@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from twoturn.drive.parts import Drive
+from twoturn.timing.explanation import Explanation
 from twoturn.timing.posterior import Frame
 from twoturn.words.numbers import list_words
-
-if TYPE_CHECKING:
-    from twoturn.timing.teeth_out import Explanation
 
 RIVAL = 0.1
 HARDLY = 0.5

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
@@ -11,99 +10,15 @@ from numpy.typing import NDArray
 from twoturn.drive.parts import Drive
 from twoturn.errors import DomainError
 from twoturn.timing.evidence import Evidence
+from twoturn.timing.explanation import Explanation, Explanations
 from twoturn.timing.inseparable import inseparable
 from twoturn.timing.posterior import Frame, Weighed, frame_of, gauge_log_priors, gauges, weigh
 from twoturn.timing.train import Train, train_of
-from twoturn.words.numbers import list_words, teeth_words
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 SHOWN = 1e-3
 MOST_SHOWN = 24
-
-
-@dataclass(frozen=True)
-class Explanation:
-    """One smallest set of whole-tooth slips.
-
-    Attributes
-    ----------
-    slips
-        By sprocket (its shaft's id, or the pulley's where a shaft has several): belt teeth by which it lags the belt
-        [-], positive late; those on their tooth are left out.
-    rest
-        By shaft: the part of its shift that is no whole tooth [crank degrees, positive late], posterior mean.
-    probability
-        Posterior probability [-].
-    overlap
-        True when TDC of overlap was taken for firing TDC: everything half a camshaft turn out.
-    """
-
-    slips: dict[str, int]
-    rest: dict[str, float]
-    probability: float
-    overlap: bool = False
-
-    @property
-    def words(self) -> str:
-        """The explanation as a technician says it."""
-        named = [f"{name} {teeth_words(teeth)}" for name, teeth in self.slips.items()]
-        if self.overlap:
-            named = ["TDC of overlap taken for firing TDC", *named]
-        return list_words(named) if named else "every sprocket on its tooth"
-
-
-@dataclass(frozen=True)
-class Explanations:
-    """What explains the evidence.
-
-    Attributes
-    ----------
-    explanations
-        Most probable first; those below 0.001 are left out.
-    other
-        Probability [-] of a cause that is no whole tooth: sheared key, slipped hub or sensor wheel.
-    cannot_separate
-        Sentences: what these angles cannot tell apart, and what would.
-    teeth
-        By shaft: whole teeth against the crankshaft (of the shaft's own sprocket) [-], positive late, and their
-        probability [-]. A linked shaft takes those of the shaft that turns it.
-    """
-
-    explanations: tuple[Explanation, ...]
-    other: float
-    cannot_separate: tuple[str, ...]
-    teeth: dict[str, tuple[int, float]]
-
-    @property
-    def best(self) -> Explanation:
-        """The most probable explanation."""
-        return self.explanations[0]
-
-
-@dataclass(frozen=True)
-class ManyTeeth:
-    """The same for many cases at once, without the smallest sets.
-
-    Attributes
-    ----------
-    shafts
-        Shaft ids of the columns.
-    teeth
-        Most probable whole teeth between each shaft's sprocket and the one that drives it; shape (cases, shafts) [-].
-    probability
-        Of that whole set [-]; shape (cases,).
-    overlap
-        True where the most probable set has overlap taken for firing TDC; shape (cases,).
-    other
-        Probability of another cause [-]; shape (cases,).
-    """
-
-    shafts: tuple[str, ...]
-    teeth: IntArray
-    probability: Array
-    overlap: NDArray[np.bool_]
-    other: Array
 
 
 def explain(drive: Drive, evidence: list[Evidence]) -> Explanations:
@@ -137,48 +52,6 @@ def explain(drive: Drive, evidence: list[Evidence]) -> Explanations:
     shares = _shares(frame, weighed, float(total))
     common = float(np.exp(weighed.log_common[0] - total))
     return Explanations(found, other, tuple(inseparable(drive, frame, found, common)), shares)
-
-
-def explain_many(drive: Drive, evidence: list[Evidence], deg: Array) -> ManyTeeth:
-    """The most probable whole teeth for many sets of readings of the same kind.
-
-    Parameters
-    ----------
-    drive
-        The drive.
-    evidence
-        What is read each time: shaft, kind and uncertainty; no painted lines, and not of the crankshaft itself. Their
-        ``deg`` does not matter.
-    deg
-        The readings; shape (cases, evidence) [crank degrees, positive late].
-
-    Returns
-    -------
-    ManyTeeth
-        See there.
-
-    Raises
-    ------
-    DomainError
-        As in :func:`explain`.
-    """
-    train = train_of(drive)
-    frame = checked_frame(drive, train, evidence)
-    if len(frame.rows) != len(evidence):
-        raise DomainError("many cases at once take angles of driven shafts only, no painted lines or crankshaft marks")
-    order = sorted(range(len(evidence)), key=lambda at: train.index(evidence[at].shaft))
-    weighed = weigh(frame, np.asarray(deg, dtype=float)[:, order])
-    total = np.logaddexp(np.logaddexp.reduce(weighed.log_weight, axis=1), weighed.log_other)
-    best = np.argmax(weighed.log_weight, axis=1)
-    rows = np.arange(len(best))
-    columns = [column for belt in frame.belts.values() for column in belt]
-    return ManyTeeth(
-        shafts=tuple(train.steps[frame.steps[column]].shaft for column in columns),
-        teeth=weighed.teeth[rows, best][:, columns],
-        probability=np.exp(weighed.log_weight[rows, best] - total),
-        overlap=weighed.overlap[best],
-        other=np.exp(weighed.log_other - total),
-    )
 
 
 def checked_frame(drive: Drive, train: Train, evidence: list[Evidence]) -> Frame:

@@ -17,9 +17,10 @@ from twoturn.plan.wording import shaft_name
 from twoturn.quantity.combine import combine
 from twoturn.quantity.conformity import Limits, Verdict, decide, too_coarse
 from twoturn.quantity.reading import Reading
+from twoturn.quantity.show import decimal_place, half_width
 from twoturn.timing.priors import rest_sigma_deg
 from twoturn.timing.whole_teeth import told_teeth
-from twoturn.words.numbers import phase_words, plain, teeth_words, with_unit
+from twoturn.words.numbers import phase_words, plain, sure_words, teeth_words
 
 _TAKE_OFF: Final = "Find the shaft that is out; take the belt off and fit it again before the engine is cranked."
 _MARKS_FIRST: Final = "Do not crank: look at the marks first. A sensor, its wheel or another engine can look the same."
@@ -137,7 +138,9 @@ def _judged(check: Check, shaft: Shaft, used: list[Shift], case: Case) -> Check:
 
 def shift_words(reading: Reading) -> str:
     """A shift [crank degrees] as a sheet prints it: ``8.2° crank late ± 0.1°``."""
-    return f"{phase_words(reading.value)} ± {with_unit(reading.expanded, '°', 2)}"
+    half = reading.expanded
+    decimals = max(0, decimal_place(half)) if half > 0 else 1
+    return f"{phase_words(reading.value, decimals)} ± {half_width(half, '°')}"
 
 
 def _teeth_note(reading: Reading, tolerance_deg: float, shaft: Shaft, case: Case) -> tuple[str, ...]:
@@ -149,8 +152,7 @@ def _teeth_note(reading: Reading, tolerance_deg: float, shaft: Shaft, case: Case
     teeth, probability = told_teeth(reading.value, u, float(step), rest)
     if teeth == 0:
         return ()
-    sure = "more than 99" if probability > 0.99 else plain(100 * probability, 0)
-    return (f"As whole teeth: {teeth_words(teeth)} ({sure} % sure).",)
+    return (f"As whole teeth: {teeth_words(teeth)} ({sure_words(probability)} sure).",)
 
 
 def _gap_note(used: list[Shift]) -> tuple[str, ...]:
