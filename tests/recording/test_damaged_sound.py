@@ -10,6 +10,7 @@ import pytest
 from tests.recording.sounds import PHONE_FORMATS, encode, wav_bytes
 
 from twoturn.acts.pluck import answer_lines, hear
+from twoturn.capture.read import read_capture
 from twoturn.errors import RecordingError
 from twoturn.pluck.doubts import doubts_of
 from twoturn.recording.ending import stops_early
@@ -180,3 +181,11 @@ def test_sound_that_falls_silent_by_its_coarse_steps_is_not_called_gated(tmp_pat
         doubts[name] = doubts_of(load_sound(tmp_path / f"{name}.wav"), ())
     assert not any("cut to nothing" in doubt for doubt in doubts["coarse"] + doubts["fine"])
     assert any("cut to nothing" in doubt for doubt in doubts["gated"])
+
+
+def test_of_a_cut_sensor_recording_the_beginning_is_read_and_said(tmp_path: Path) -> None:
+    path = tmp_path / "sensors.wav"
+    path.write_bytes(wav_bytes(np.stack([noise(1.0), noise(1.0)[::-1]]), RATE)[: 2 * RATE])
+    capture = read_capture(path)
+    assert capture.duration_s == pytest.approx(0.5, abs=0.001)
+    assert any("the file is cut off: 0.5 s of 1 s could be read" in note for note in capture.notes)
