@@ -151,9 +151,10 @@ def _pluck(job: Job, entry: Pluck, path: Path) -> tuple[PluckReading | None, str
     from twoturn.pluck.read import read_pluck
     from twoturn.recording.sound import load_sound
 
-    result = read_pluck(load_sound(path))
+    sound = load_sound(path)
+    result = read_pluck(sound)
     if result.frequency is None:
-        return None, f"{entry.file}: {result.why}."
+        return None, "; ".join([f"{entry.file}: {result.why}", *sound.notes]) + "."
     note = result.frequency
     tension = _tension(job, entry, result)
     reading = PluckReading(
@@ -165,7 +166,8 @@ def _pluck(job: Job, entry: Pluck, path: Path) -> tuple[PluckReading | None, str
         tension_dof=None if tension is None else _dof(tension),
         plucks=max(1, len(result.agreeing)),
     )
-    return reading, f"{entry.file}: {show(note)}" + (f", {show(tension)}" if tension is not None else "")
+    told = f"{entry.file}: {show(note)}" + (f", {show(tension)}" if tension is not None else "")
+    return reading, "; ".join([told, *sound.notes])
 
 
 def _dof(reading: Reading) -> float | None:
