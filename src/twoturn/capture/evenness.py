@@ -102,7 +102,7 @@ def compressions(track: AngleTrack, wave: Wave, tdcs: Sequence[tuple[int, float]
     speeds = np.diff(track.angles_deg) / np.maximum(np.diff(track.times_s), 1e-12)
     if angles.size < LEAST_TEETH * count or np.median(np.diff(angles)) * LEAST_TEETH > period:
         return ()
-    places = [(number, angle) for number, angle in tdcs] or [
+    places: list[tuple[int | None, float]] = [(number, angle) for number, angle in tdcs] or [
         (None, (wave.slowest_deg + number * period) % CYCLE_DEG) for number in range(count)
     ]
     grid = np.arange(angles[0], angles[-1], 1.0)

@@ -190,7 +190,7 @@ def _base_times(table: Table, base: Base, notes: list[str]) -> tuple[Array, bool
     if np.isnan(times[-1]) and base.time > 0:  # the lists of other channels go on
         times = times[: int(np.flatnonzero(np.isfinite(times))[-1]) + 1] if np.isfinite(times).any() else times
     _check_time(table, times)
-    known, why = _known(base, [times])
+    known, why = _known(table.layout, base, [times])
     notes += why
     return times * (base.scale_s or 1.0), known
 
@@ -243,7 +243,7 @@ def _bare_edges(table: Table, lists: list[int]) -> Capture:
             )
         channels.append(Channel(_name(layout, column), "edges", times * (stated or 1.0), np.empty(0)))
     base = Base(None, tuple(lists), stated)
-    known, notes = _known(base, [table.columns[column] for column in lists])
+    known, notes = _known(layout, base, [table.columns[column] for column in lists])
     return _made(table.name, channels, known, stated is not None, notes)
 
 
@@ -255,11 +255,11 @@ def _events(table: Table, place: tuple[int, int, int | None]) -> Capture:
     channels = event_channels(table.layout, table.columns, place, scale or 1.0)
     if not channels:
         raise RecordingError(f"in {table.name} no channel ever changes", next_step="check the leads and record again")
-    known, notes = _known(Base(place[0], (), scale), [table.columns[place[0]]])
+    known, notes = _known(table.layout, Base(place[0], (), scale), [table.columns[place[0]]])
     return _made(table.name, channels, known, scale is not None, notes)
 
 
-def _known(base: Base, columns: list[Array]) -> tuple[bool, list[str]]:
+def _known(layout: Layout, base: Base, columns: list[Array]) -> tuple[bool, list[str]]:
     """Whether the numbers are times, and a sentence where they may be sample numbers of an unknown rate."""
     if base.scale_s is not None:
         return True, []
@@ -267,7 +267,8 @@ def _known(base: Base, columns: list[Array]) -> tuple[bool, list[str]]:
         return False, ["the file counts samples and states no rate: the time is unknown, angles hold"]
     told = [column[np.isfinite(column)] for column in columns]
     whole = all(bool((one == np.round(one)).all()) for one in told)
-    if whole and (base.time is None or base.time == 0) and all(counts_up(one) for one in told if base.time is not None):
+    bare = base.time is None or not (base.time < len(layout.header) and layout.header[base.time])
+    if whole and (bare or (base.time == 0 and all(counts_up(one) for one in told))):
         return False, [
             "whole numbers without a unit may be sample numbers of any rate: the time is unknown, angles hold; "
             "give the column a heading with its unit, such as “time (us)”"
