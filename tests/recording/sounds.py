@@ -24,11 +24,15 @@ PHONE_FORMATS = {
 }
 
 
-def encode(path: Path, samples: np.ndarray, rate_hz: int, how: tuple[str, str, int]) -> Path:
-    """Write one channel of samples (full scale ±1) in the container and coding ``how`` says."""
+def encode(
+    path: Path, samples: np.ndarray, rate_hz: int, how: tuple[str, str, int], bit_rate: int | None = None
+) -> Path:
+    """Write one channel of samples (full scale ±1) in the container and coding ``how`` says; bit rate [bit/s]."""
     container, codec, out_rate = how
     with av.open(str(path), "w", format=container) as file:
         stream = file.add_stream(codec, rate=out_rate, layout="mono")
+        if bit_rate is not None:
+            stream.bit_rate = bit_rate
         context = stream.codec_context
         resampler = av.AudioResampler(
             format=context.format, layout="mono", rate=out_rate, frame_size=context.frame_size or None
