@@ -15,9 +15,9 @@ engines = importlib.import_module("engines")
 
 from twoturn.acts.capture import Request, capture_json, read_sensors  # noqa: E402
 from twoturn.acts.capture_turning import cylinder_words  # noqa: E402
-from twoturn.capture.angle import angle_track  # noqa: E402
-from twoturn.capture.evenness import compressions, firing_tdcs  # noqa: E402
-from twoturn.capture.wave import Wave, compression_wave, wave_shift, witness  # noqa: E402
+from twoturn.capture.angle.curve import angle_track  # noqa: E402
+from twoturn.capture.turning.evenness import compressions, firing_tdcs  # noqa: E402
+from twoturn.capture.turning.wave import Wave, compression_wave, wave_shift, witness  # noqa: E402
 from twoturn.cli.capture_text import capture_lines  # noqa: E402
 
 TDC = 84.0

@@ -123,7 +123,7 @@ def test_the_whole_files_are_read(tmp_path: Path, name: str) -> None:
 
 
 def test_packed_files_are_not_unpacked_without_end(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("twoturn.capture.files.MAX_PLAIN_BYTES", 1000)
+    monkeypatch.setattr("twoturn.capture.formats.files.MAX_PLAIN_BYTES", 1000)
     for data in (GOOD, b"RIFF\xff\xff\xff\x7fWAVE" + bytes(5000), b"$var wire 1 ! a $end $enddefinitions $end " * 90):
         (tmp_path / "x.gz").write_bytes(gzip.compress(data))
         with pytest.raises(RecordingError, match="unpacks to more than"):

@@ -14,10 +14,10 @@ sys.path.insert(0, str(Path(__file__).parent))
 engines = importlib.import_module("engines")
 
 from twoturn.acts.capture import CaptureAnswer, Request, capture_json, read_sensors  # noqa: E402
-from twoturn.capture.match import both_flanks  # noqa: E402
-from twoturn.capture.named import Phaser, Seen, rivals_of, whole_places  # noqa: E402
-from twoturn.capture.regime import Regime, unlike  # noqa: E402
-from twoturn.capture.wheel_text import same_wheel  # noqa: E402
+from twoturn.capture.shift.match import both_flanks  # noqa: E402
+from twoturn.capture.shift.named import Phaser, Seen, rivals_of, whole_places  # noqa: E402
+from twoturn.capture.turning.regime import Regime, unlike  # noqa: E402
+from twoturn.capture.wheel.written import same_wheel  # noqa: E402
 from twoturn.errors import DomainError, FileFaults  # noqa: E402
 
 EDGES = [("rising", 101.3), ("falling", 161.0), ("rising", 300.0), ("falling", 430.0)]

@@ -12,9 +12,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from twoturn.capture.edges import edge_train
 from twoturn.capture.model import Capture, Channel
 from twoturn.capture.read import read_capture
+from twoturn.capture.signal.edges import edge_train
 from twoturn.errors import RecordingError
 
 sys.path.insert(0, str(Path(__file__).parent))

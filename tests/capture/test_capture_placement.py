@@ -17,10 +17,10 @@ engines = importlib.import_module("engines")
 cranking = importlib.import_module("cranking")
 reading = importlib.import_module("reading")
 
-from twoturn.capture.angle import angle_track  # noqa: E402
+from twoturn.capture.angle.curve import angle_track  # noqa: E402
+from twoturn.capture.angle.placement import fitted  # noqa: E402
 from twoturn.capture.decode import decode  # noqa: E402
-from twoturn.capture.placement import fitted  # noqa: E402
-from twoturn.capture.wheel import Wheel  # noqa: E402
+from twoturn.capture.wheel.shape import Wheel  # noqa: E402
 
 STEPS = {"60-2": (*([1] * 57), 3), "36-1": (*([1] * 34), 2)}
 

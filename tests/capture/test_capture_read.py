@@ -204,8 +204,8 @@ def test_missing_files_and_folders(tmp_path: Path) -> None:
 
 
 def test_of_a_very_long_recording_the_busiest_part_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("twoturn.capture.long.MOST_CHANGES", 100)
-    monkeypatch.setattr("twoturn.capture.long.LEAST_S", 0.1)
+    monkeypatch.setattr("twoturn.capture.formats.long.MOST_CHANGES", 100)
+    monkeypatch.setattr("twoturn.capture.formats.long.LEAST_S", 0.1)
     idle = [(n * 1.0, n % 2) for n in range(20)]
     busy = [(20 + n * 0.01, n % 2) for n in range(400)]
     text = "time (s),crank\n" + "".join(f"{t:.3f},{level}\n" for t, level in idle + busy)
@@ -216,7 +216,7 @@ def test_of_a_very_long_recording_the_busiest_part_is_read(tmp_path: Path, monke
 
 
 def test_of_a_very_long_sound_the_busiest_part_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("twoturn.capture.wav.MOST_SAMPLES", 8000)
+    monkeypatch.setattr("twoturn.capture.formats.wav.MOST_SAMPLES", 8000)
     samples = (20_000 * np.sin(np.arange(64_000) / 9)).astype("<i2")
     samples[:40_000] = 0
     with wave.open(str(tmp_path / "x.wav"), "wb") as file:

@@ -12,9 +12,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from twoturn.capture.edges import edge_train
 from twoturn.capture.model import Capture
 from twoturn.capture.read import read_capture
+from twoturn.capture.signal.edges import edge_train
 
 STEP = 1e-4
 _RNG = np.random.default_rng(5)
@@ -287,5 +287,5 @@ def test_common_shapes_need_no_line_by_line_reading(tmp_path: Path, name: str, m
     def refused(*_: object) -> None:
         raise AssertionError("read line by line")
 
-    monkeypatch.setattr("twoturn.capture.csv.numbers._slow", refused)
+    monkeypatch.setattr("twoturn.capture.formats.csv.numbers._slow", refused)
     check(read_text(tmp_path, SHAPES[name]), first=True)

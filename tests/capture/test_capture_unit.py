@@ -16,7 +16,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 engines = importlib.import_module("engines")
 
 from twoturn.acts.capture import CaptureAnswer, capture_json, read_sensors  # noqa: E402
-from twoturn.capture.unit import likely_unit  # noqa: E402
+from twoturn.capture.signal.unit import likely_unit  # noqa: E402
 
 
 def read(tmp_path: Path, scale: float, head: str, digits: int, rpm: float = 220.0) -> CaptureAnswer:

@@ -14,9 +14,9 @@ from vcd import VCDWriter
 from vcd.reader import TokenKind, tokenize
 
 from twoturn.capture.decode import decode
-from twoturn.capture.edges import edge_train
 from twoturn.capture.model import Capture
 from twoturn.capture.read import read_capture
+from twoturn.capture.signal.edges import edge_train
 from twoturn.errors import RecordingError
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -183,7 +183,7 @@ def test_the_same_as_pyvcd(tmp_path: Path) -> None:
 
 
 def test_pieces_are_joined(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    reader = importlib.import_module("twoturn.capture.vcd.reader")
+    reader = importlib.import_module("twoturn.capture.formats.vcd.reader")
     text = HEAD + "$enddefinitions $end\n" + BODY.replace("1!", "b1 !").replace("#2500", "$comment #5 b1 ! $end\n#2500")
     for size in (1, 2, 3, 5, 7, 11, 40):
         monkeypatch.setattr(reader, "PIECE_BYTES", size)

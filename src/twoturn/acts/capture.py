@@ -15,7 +15,10 @@ from twoturn.acts.capture_turning import (
     flutter_words,
 )
 from twoturn.acts.drive_files import drive_text
-from twoturn.capture.compare import (
+from twoturn.capture.decode import Decoded, decode
+from twoturn.capture.model import Capture
+from twoturn.capture.read import read_capture
+from twoturn.capture.shift.compare import (
     OTHER_WAY,
     Comparison,
     Wanted,
@@ -24,13 +27,10 @@ from twoturn.capture.compare import (
     regime_of,
     upside_down,
 )
-from twoturn.capture.decode import Decoded, decode
-from twoturn.capture.evenness import Compression
-from twoturn.capture.match import Expected
-from twoturn.capture.model import Capture
-from twoturn.capture.read import read_capture
-from twoturn.capture.rivals import SAME_PATTERN_DEG
-from twoturn.capture.wheel_text import same_wheel
+from twoturn.capture.shift.match import Expected
+from twoturn.capture.shift.rivals import SAME_PATTERN_DEG
+from twoturn.capture.turning.evenness import Compression
+from twoturn.capture.wheel.written import same_wheel
 from twoturn.drive.load import read_drive
 from twoturn.drive.parts import Drive
 from twoturn.errors import DomainError

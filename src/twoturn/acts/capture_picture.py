@@ -9,11 +9,11 @@ from twoturn.acts.capture import CaptureAnswer, maker_edges
 from twoturn.acts.capture_turning import firing_of
 from twoturn.acts.job_folder import Job
 from twoturn.capture.cams import Cam, CamEdge
-from twoturn.capture.compare import CamShift, Comparison, Wanted, against_maker
 from twoturn.capture.decode import Decoded
-from twoturn.capture.evenness import Compression
-from twoturn.capture.match import Expected, alike_cam, wrapped
-from twoturn.capture.strip import mean_speed
+from twoturn.capture.shift.compare import CamShift, Comparison, Wanted, against_maker
+from twoturn.capture.shift.match import Expected, alike_cam, wrapped
+from twoturn.capture.turning.evenness import Compression
+from twoturn.capture.turning.strip import mean_speed
 from twoturn.drive.parts import Drive
 from twoturn.job.entries.record import Reference
 from twoturn.job.entries.recordings import Capture

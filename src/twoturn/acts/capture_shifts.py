@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from twoturn.capture.compare import CamShift, Comparison
 from twoturn.capture.decode import Decoded
-from twoturn.capture.match import alike_cam
-from twoturn.capture.named import Phaser, Rival, Seen, rivals_of, witness_words
-from twoturn.capture.regime import Regime
-from twoturn.capture.wheel_text import same_wheel
+from twoturn.capture.shift.compare import CamShift, Comparison
+from twoturn.capture.shift.match import alike_cam
+from twoturn.capture.shift.named import Phaser, Rival, Seen, rivals_of, witness_words
+from twoturn.capture.turning.regime import Regime
+from twoturn.capture.wheel.written import same_wheel
 from twoturn.drive.parts import Drive, Shaft
 from twoturn.drive.turning import shaft_deg_per_tooth
 from twoturn.timing.evidence import Evidence

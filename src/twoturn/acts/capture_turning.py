@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 
 from twoturn.capture.cams import Cam
-from twoturn.capture.compare import regime_of
 from twoturn.capture.decode import Decoded
-from twoturn.capture.evenness import Compression, compressions, firing_tdcs
-from twoturn.capture.wave import compression_wave
+from twoturn.capture.shift.compare import regime_of
+from twoturn.capture.turning.evenness import Compression, compressions, firing_tdcs
+from twoturn.capture.turning.wave import compression_wave
 from twoturn.drive.parts import Drive
 from twoturn.words.numbers import list_words
 

@@ -11,10 +11,10 @@ from pathlib import Path
 
 from twoturn.acts.job_folder import JOB_FILE, Job
 from twoturn.capture.cams import Cam
-from twoturn.capture.compare import regime_of
 from twoturn.capture.decode import Decoded
-from twoturn.capture.match import alike_cam
-from twoturn.capture.wave import compression_wave
+from twoturn.capture.shift.compare import regime_of
+from twoturn.capture.shift.match import alike_cam
+from twoturn.capture.turning.wave import compression_wave
 from twoturn.drive.toml_lines import LineMap
 from twoturn.errors import Fault, FileFaults, TwoTurnError
 from twoturn.job.checks.base import Unread

@@ -9,8 +9,8 @@ from math import lcm
 import numpy as np
 from numpy.typing import NDArray
 
-from twoturn.capture.edges import EdgeTrain
 from twoturn.capture.model import Array
+from twoturn.capture.signal.edges import EdgeTrain
 from twoturn.quantity.reading import coverage_factor
 
 CYCLE_DEG = 720.0

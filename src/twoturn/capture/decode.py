@@ -6,9 +6,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from twoturn.capture.angle import AngleTrack, tooth_scatter_deg
+from twoturn.capture.angle.curve import AngleTrack, tooth_scatter_deg
+from twoturn.capture.angle.placement import Fitted, fitted
 from twoturn.capture.cams import CYCLE_DEG, Cam, cam_edges, common_repeat
-from twoturn.capture.choose import (
+from twoturn.capture.crank.choose import (
     CAM_NAMES,
     CRANK_NAMES,
     MISREAD,
@@ -20,12 +21,11 @@ from twoturn.capture.choose import (
     oddness,
     repeat_of,
 )
-from twoturn.capture.edges import EdgeTrain, edge_train
-from twoturn.capture.mend import mended
+from twoturn.capture.crank.mend import mended
 from twoturn.capture.model import Array, Capture
-from twoturn.capture.placement import Fitted, fitted
-from twoturn.capture.unit import FASTEST_RPM, SLOWEST_RPM, doubtful_speed, in_unit
-from twoturn.capture.wheel import Wheel
+from twoturn.capture.signal.edges import EdgeTrain, edge_train
+from twoturn.capture.signal.unit import FASTEST_RPM, SLOWEST_RPM, doubtful_speed, in_unit
+from twoturn.capture.wheel.shape import Wheel
 
 SAID_DEG = 0.05
 """Errors of the teeth's places that are told [crank degrees]."""

@@ -6,9 +6,9 @@ import zlib
 from collections.abc import Callable
 from pathlib import Path
 
-from twoturn.capture import csv, mdf, vcd, wav
-from twoturn.capture.files import open_plain
-from twoturn.capture.long import shortened
+from twoturn.capture.formats import csv, mdf, vcd, wav
+from twoturn.capture.formats.files import open_plain
+from twoturn.capture.formats.long import shortened
 from twoturn.capture.model import Capture
 from twoturn.errors import RecordingError
 from twoturn.recording.files import check_file

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from twoturn.capture.cams import CYCLE_DEG, CamEdge
-from twoturn.capture.match import Expected, Match, best_match
-from twoturn.capture.rivals import SAME_PATTERN_DEG, THINKABLE_SHIFT_DEG, rival_deg, surplus
+from twoturn.capture.shift.match import Expected, Match, best_match
+from twoturn.capture.shift.rivals import SAME_PATTERN_DEG, THINKABLE_SHIFT_DEG, rival_deg, surplus
 from twoturn.words.numbers import phase_words
 
 LEAST_PAIRED = 0.6

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from twoturn.capture.named import Phaser, Rival, Seen, rivals_of, whole_places, witness_words
-from twoturn.capture.regime import Regime, like_speeds
-from twoturn.capture.wave import Wave, wave_shift, witness
-from twoturn.capture.wheel_text import same_wheel
+from twoturn.capture.shift.named import Phaser, Rival, Seen, rivals_of, whole_places, witness_words
+from twoturn.capture.turning.regime import Regime, like_speeds
+from twoturn.capture.turning.wave import Wave, wave_shift, witness
+from twoturn.capture.wheel.written import same_wheel
 from twoturn.drive.parts import Drive
 from twoturn.drive.turning import shaft_deg_per_tooth
 from twoturn.job.checks.laid_over import Laid

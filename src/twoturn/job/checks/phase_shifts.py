@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from twoturn.capture.cams import CamEdge
-from twoturn.capture.match import GAP_SEEN_DEG, Expected
-from twoturn.capture.named import Rival
-from twoturn.capture.regime import Regime, Unlike, unlike
+from twoturn.capture.shift.match import GAP_SEEN_DEG, Expected
+from twoturn.capture.shift.named import Rival
+from twoturn.capture.turning.regime import Regime, Unlike, unlike
 from twoturn.drive.turning import shaft_deg_per_tooth
 from twoturn.job.checks.base import Case
 from twoturn.job.checks.laid_over import Laid, laid_over

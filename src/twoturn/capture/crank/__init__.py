@@ -1,0 +1,1 @@
+"""Which channel is the crank, and what its teeth say where some were lost."""

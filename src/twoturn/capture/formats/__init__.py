@@ -1,0 +1,1 @@
+"""From files of every kind to channels: one folder a format, each with a probe and a reader."""

@@ -1,0 +1,1 @@
+"""From channels to edges, and the unit of their times."""

@@ -1,0 +1,1 @@
+"""The crankshaft's sensor wheel: its shape found, every edge told which tooth it is."""
