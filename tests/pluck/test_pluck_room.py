@@ -95,3 +95,14 @@ def test_what_the_tones_do_not_describe_yet_is_left_out() -> None:
     late, piece = settled(modes, tone, RATE_HZ)
     assert len(tone) - len(piece) >= 12
     assert late.hertz(RATE_HZ)[0] == pytest.approx(120.0, rel=5e-4)
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_tone_hardly_over_the_noise_gives_a_number_or_none() -> None:
+    for seed in range(40):
+        rng = np.random.default_rng([32, seed])
+        hertz = float(rng.uniform(30, 60))
+        ring, _ = ring_of(seed, hertz, 0.04, 0.0)
+        faint = Ring(rng.standard_normal(len(ring.samples)) + 0.004 * ring.samples, *list(vars(ring).values())[1:])
+        joint = together([faint], hertz, 0.001)
+        assert joint is None or (abs(joint.f1_hz / hertz - 1) < 0.1 and 0 < joint.relative_u < 0.1)

@@ -12,12 +12,13 @@ from twoturn.pluck.room import in_room
 from twoturn.pluck.series import stretch
 from twoturn.pluck.working import Array, Ints
 
-STIFFNESSES = np.concatenate([[0.0], np.exp(np.linspace(np.log(1e-4), np.log(0.1), 26))])
+STIFFNESSES = np.concatenate([[0.0], np.exp(np.linspace(np.log(1e-5), np.log(0.1), 45))])
 STIFF_CHANCE = np.concatenate([[3.0], 1 / (1 + STIFFNESSES[1:] / 0.02)])  # long spans are hardly stiff
 MISFIT = 0.001  # how far the partials of a belt stray from a stiff string's [-]
 ASTRAY = np.array([0.03, 0.2])  # chance that what was taken for the first, or for a higher partial, is another sound
 ASTRAY_WIDTH = 0.03
 REACH = 0.04
+LOST = 0.08  # a partial that the room's model moves farther from its place tells nothing [-]
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,12 @@ def together(rings: Sequence[Ring], f1_hz: float, inharmonicity: float) -> Joint
         return None
     found = in_room(bands, common, rings[0].rate_hz)
     hertz = found.omega * rings[0].rate_hz / (2 * np.pi)
-    start, relative_u = sturdy_first(found.number, hertz, found.variance / found.omega**2)
+    place = found.number * f1_hz * stretch(found.number.astype(np.float64), inharmonicity)
+    kept = np.isfinite(found.variance) & (np.abs(hertz / place - 1) < LOST)
+    if not kept.any():
+        return None
+    variance = found.variance[kept] / found.omega[kept] ** 2
+    start, relative_u = sturdy_first(found.number[kept], hertz[kept], variance)
     return Joint(start, relative_u, found.dry)
 
 
@@ -83,9 +89,9 @@ def sturdy_first(number: Ints, hertz: Array, variance: Array) -> tuple[float, fl
     width = np.sqrt(variance + np.where(number == 1, 0.0, MISFIT**2) + 1e-14)
     centre = place[int(np.argmin(width * number**0.5))]
     near = [
-        one + own * np.linspace(-3.5, 3.5, 29) for one, own in zip(place, np.minimum(width, REACH / 3.5), strict=True)
+        one + own * np.linspace(-3.5, 3.5, 21) for one, own in zip(place, np.minimum(width, REACH / 3.5), strict=True)
     ]
-    axis = np.unique(np.concatenate([centre + np.linspace(-REACH, REACH, 61), *near]))
+    axis = np.unique(np.concatenate([centre + np.linspace(-REACH, REACH, 41), *near]))
     away = place - axis[:, None, None] - bend[None, :, :]
     astray = np.where(number == 1, ASTRAY[0], ASTRAY[1])
     right = (1 - astray) * np.exp(-0.5 * (away / width) ** 2) / width

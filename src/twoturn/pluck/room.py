@@ -29,6 +29,7 @@ DRY_ODDS = 4.0  # of no tail against one of the others [-]
 GLIDES = np.linspace(0.0, 0.024, 13)
 NO_GLIDE = 0.4  # chance that the plucks were gentle [-]
 GLIDE_WIDTH = 0.01
+FINER = 0.001 * np.array([-1.0, -0.5, -0.25, -0.1, 0.0, 0.1, 0.25, 0.5, 1.0])
 ROUNDS = 3
 OUTLIER = 11.0  # square of an innovation over its variance that is no chance
 PER_TONE = 12.0  # what a foreign tone taken off must gain in log-likelihood: it has four numbers to be fitted
@@ -241,12 +242,15 @@ def averaged(bands: Sequence[Band], common: Common, rates: Waves, passed: Passed
         The last pass of the filter.
     """
     shape = (len(bands), len(TAILS) * len(TAIL_S), len(LEVELS))
-    moved = (GLIDES - common.glide)[:, None]
+    glides = np.unique(np.concatenate([GLIDES, np.maximum(common.glide + FINER, 0.0)]))
+    moved = (glides - common.glide)[:, None]
     slope = passed.rate_glide / passed.rate_rate
     bend = np.maximum(passed.glide_glide - np.abs(passed.rate_glide) ** 2 / passed.rate_rate, 0.0)
     lean = passed.by_glide - (slope.conj() * passed.by_rate).real
     cost = (passed.cost - 2 * lean * moved + bend * moved**2).reshape(-1, *shape)
-    turn = rates.imag + (passed.by_rate / passed.rate_rate).imag - slope.imag * moved
+    most = np.repeat([2 * band.decay for band in bands], shape[1] * shape[2])
+    change = (passed.by_rate / passed.rate_rate).imag - slope.imag * moved
+    turn = rates.imag + np.clip(change, -most, most)
     omega = turn.reshape(-1, *shape) + np.array([band.omega for band in bands])[:, None, None]
     own = np.broadcast_to(0.5 * AVERAGED / passed.rate_rate, turn.shape).reshape(cost.shape)
     cost = cost + np.array([PER_TONE * band.foreign for band in bands])[:, None, None]
@@ -257,7 +261,7 @@ def averaged(bands: Sequence[Band], common: Common, rates: Waves, passed: Passed
         parts = (np.moveaxis(part[:, mine], 1, 2).reshape(*total.shape, -1) for part in (cost, omega, own))
         weight, mean, variance = _mixed(*parts)
         total, middle, spread = total + weight, [*middle, mean], [*spread, variance]
-    hard = np.exp(-0.5 * (GLIDES[1:] / GLIDE_WIDTH) ** 2)
+    hard = np.exp(-0.5 * (glides[1:] / GLIDE_WIDTH) ** 2) * np.gradient(glides)[1:]
     total += np.log(np.concatenate([[NO_GLIDE], (1 - NO_GLIDE) * hard / hard.sum()]))[:, None]
     total[:, : len(TAIL_S)] += np.log(DRY_ODDS)
     chance = np.exp(total - total.max())
