@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,7 +50,7 @@ class Ring:
     glide: float
     glide_rate: float
 
-    @property
+    @cached_property
     def energy(self) -> float:
         """Energy of the partials [-]."""
         return max(1.0, float(self.modes.energy(len(self.samples))[self.number > 0].sum()))

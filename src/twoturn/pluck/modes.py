@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 
 from twoturn.pluck.working import Array, Bools, Ints
 
+Complexes = NDArray[np.complex128]
+
 DECAYS_S = np.array([0.006, 0.015, 0.04, 0.1, 0.3, np.inf])
 LOWEST_HZ = 22.0
 SHORTEST_S = 0.002
@@ -106,7 +108,7 @@ def strongest(rest: Array, rate_hz: float, low_hz: float, high_hz: float) -> tup
 STRIDE = 32
 
 
-def turns(omega: Array, decay: Array, count: int, start: int = 0) -> NDArray[np.complex128]:
+def turns(omega: Array, decay: Array, count: int, start: int = 0) -> Complexes:
     """exp((iω − d)·t) for t = start … start + count − 1, shape (count, k): products of a coarse and a fine table.
 
     Parameters
@@ -129,21 +131,26 @@ def turns(omega: Array, decay: Array, count: int, start: int = 0) -> NDArray[np.
 def jacobian(modes: Modes, count: int) -> tuple[Array, Array]:
     """Basis of the amplitudes, shape (n, 2k), and slopes by decay and frequency, shape (n, 2k)."""
     turn = turns(modes.omega, modes.decay, count)
-    return _linear(turn), _slopes(modes, turn)
+    moved = _moving(modes, turn)
+    parts = ((turn.real, turn.imag), (-moved.real, -moved.imag))
+    linear, slopes = (np.concatenate(part, axis=1) for part in parts)
+    return linear, slopes
 
 
-def _linear(turn: NDArray[np.complex128]) -> Array:
-    """Cosines and sines side by side, shape (n, 2k)."""
-    return np.concatenate([turn.real, turn.imag], axis=1)
+def _moving(modes: Modes, turn: Complexes) -> Complexes:
+    """Complex slope of each tone, less by decay in the real part and less by frequency in the other, shape (n, k)."""
+    return np.asarray(turn * (modes.a - 1j * modes.b) * np.arange(len(turn))[:, None])
 
 
-def _slopes(modes: Modes, turn: NDArray[np.complex128]) -> Array:
-    """Slopes by decay and frequency, shape (n, 2k)."""
-    moved = turn * (modes.a - 1j * modes.b) * np.arange(len(turn))[:, None]
-    return np.concatenate([-moved.real, -moved.imag], axis=1)
+def _step(modes: Modes, rest: Array, turn: Complexes) -> Array:
+    """Gauss-Newton step of decays and frequencies, amplitudes free, shape (2k,)."""
+    k = len(modes)
+    both = np.concatenate([turn, _moving(modes, turn)], axis=1).view(np.float64)
+    weights = solve(both, rest)[2 * k :]
+    return -np.concatenate([weights[0::2], weights[1::2]])
 
 
-def amplitudes(modes: Modes, samples: Array) -> tuple[Modes, Array, NDArray[np.complex128]]:
+def amplitudes(modes: Modes, samples: Array) -> tuple[Modes, Array, Complexes]:
     """The same frequencies and decays with amplitudes by linear least squares, what is left, and the table of turns.
 
     Parameters
@@ -154,10 +161,9 @@ def amplitudes(modes: Modes, samples: Array) -> tuple[Modes, Array, NDArray[np.c
         Samples of one channel, shape (n,) [-].
     """
     turn = turns(modes.omega, modes.decay, len(samples))
-    basis = _linear(turn)
+    basis = turn.view(np.float64)
     weights = solve(basis, samples)
-    k = len(modes)
-    return replace(modes, a=weights[:k], b=weights[k:]), samples - basis @ weights, turn
+    return replace(modes, a=weights[0::2], b=weights[1::2]), samples - basis @ weights, turn
 
 
 def refine(modes: Modes, samples: Array, rate_hz: float, rounds: int) -> Modes:
@@ -177,9 +183,9 @@ def refine(modes: Modes, samples: Array, rate_hz: float, rounds: int) -> Modes:
     if not len(modes):
         return modes
     modes, rest, turn = amplitudes(modes, samples)
-    cost, k = float(rest @ rest), len(modes)
+    cost = float(rest @ rest)
     for _ in range(rounds):
-        step = solve(np.concatenate([_linear(turn), _slopes(modes, turn)], axis=1), rest)[2 * k :]
+        step = _step(modes, rest, turn)
         for factor in (1.0, 0.4, 0.1):
             trial, new_rest, new_turn = amplitudes(_moved(modes, factor * step, rate_hz), samples)
             new_cost = float(new_rest @ new_rest)
@@ -213,8 +219,9 @@ def solve(basis: Array, values: Array) -> Array:
     values
         Values, shape (n,) [-].
     """
-    scale = np.sqrt(np.einsum("ij,ij->j", basis, basis)) + 1e-12
-    square = (basis.T @ basis) / (scale[:, None] * scale)
+    square = basis.T @ basis
+    scale = np.sqrt(square.diagonal()) + 1e-12
+    square /= scale[:, None] * scale
     square.flat[:: len(scale) + 1] += 1e-9
     return np.asarray(np.linalg.solve(square, (basis.T @ values) / scale) / scale)
 
