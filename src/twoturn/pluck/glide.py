@@ -12,6 +12,7 @@ from twoturn.pluck.working import Array, Bools, Ints
 
 GLIDE_PRIOR = 0.008  # usual sharpness of a hard pluck at its start [-]
 ODDS = 0.5  # of a hard pluck against a gentle one, which is what the technician is asked for [-]
+LOST = 0.08  # a tone that the glide moves farther was none [-]
 ROOM_FACTOR = 2.0
 UNREST_SHARE = 0.6
 
@@ -87,7 +88,8 @@ def with_glide(modes: Modes, number: Ints, rest: Array) -> GlideFit:
     omega = modes.omega + step[:k] + slope * (glide - step[k])
     own = free * np.sqrt(np.outer(noise, noise)) + np.outer(slope, slope) * u_glide**2
     room = ROOM_FACTOR**2 * np.diag(free) * room + unrest(modes, series, rest - basis @ step, noise)
-    return GlideFit(omega, own, room, number, glide, rate)
+    held = np.abs(omega / modes.omega - 1) < LOST
+    return GlideFit(np.where(held, omega, modes.omega), own, room, np.where(held, number, 0), glide, rate)
 
 
 def unrest(modes: Modes, series: Bools, rest: Array, noise: Array) -> Array:

@@ -99,6 +99,8 @@ def fit_pluck(working: Working, event: Event, f1_hz: float, inharmonicity: float
     modes, piece = settled(refine(modes, stretched, rate_hz, 5), stretched, rate_hz)
     fit = with_glide(modes, number, piece - modes.waves(len(piece)).sum(axis=1))
     kept, to_hertz = fit.number > 0, rate_hz / (2 * np.pi)
+    if not kept.any():
+        return None
     hertz = fit.omega[kept] * to_hertz
     if not len(hertz) or not (hertz > 0).all():  # nothing there to hold a glide
         return None
