@@ -22,6 +22,7 @@ from twoturn.capture.crank.choose import (
     repeat_of,
 )
 from twoturn.capture.crank.mend import mended
+from twoturn.capture.crank.turned_back import longest_run, stands, turned_back, within
 from twoturn.capture.model import Array, Capture
 from twoturn.capture.signal.edges import EdgeTrain, edge_train
 from twoturn.capture.signal.unit import FASTEST_RPM, SLOWEST_RPM, doubtful_speed, in_unit
@@ -33,6 +34,11 @@ WIDEST = 4.5
 """Longest step of a wheel that is believed of a sound file without a cam channel [normal steps]."""
 LEAST_TURNS, LEAST_EVEN = 5.0, 120
 """Turns of a wheel with a gap, edges of one without, that must be seen where no cam channel confirms it [-]."""
+
+FEW_TEETH = 24
+"""Wheels with no more teeth than this may be read over two turns as if over one [-]."""
+MOST_CUTS, LEAST_KEPT = 3, 0.2
+"""How often a recording is cut where the crankshaft turned back, least share of its edges that a run must keep [-]."""
 
 
 @dataclass(frozen=True)
@@ -141,18 +147,62 @@ def decode(
 
 
 def _decoded_once(capture: Capture, crank: str | None, cams: tuple[str, ...], edge: str | None) -> Decoded:
-    """The capture decoded with its times as they are."""
+    """The capture decoded with its times as they are; where the crankshaft turned back, its longest run."""
     trains = [edge_train(channel) for channel in capture.channels]
     told = chosen_crank(trains, crank)
     cam_trains = chosen_cams(trains, cams, told)
-    found = candidates([told] if told else [t for t in trains if not cams or t not in cam_trains], trains, edge)
-    if not found:
+    best = _best(trains, told, cams, cam_trains, edge)
+    turned: list[float] = []
+    for _ in range(MOST_CUTS):
+        cuts, times = _turnings(best, [told] if told else trains, cam_trains)
+        run = longest_run(times, cuts)
+        if not cuts or np.count_nonzero((times > run[0]) & (times < run[1])) < LEAST_KEPT * times.size:
+            break
+        turned += cuts
+        trains = [within(train, run) for train in trains]
+        told, cam_trains = chosen_crank(trains, crank), [within(train, run) for train in cam_trains]
+        best = _best(trains, told, cams, cam_trains, edge)
+    if turned:
+        capture = replace(capture, notes=(*capture.notes, _turned_note(sorted(turned))))
+    if best is None:
         return _not_understood(capture, trains, told)
-    best = found[0]
     if oddness(best) == MISREAD:
         return _not_understood(capture, trains, told, f"{best.train.name} fits no wheel turn after turn")
-    others = [train for train in cam_trains if train is not best.train]
+    others = [train for train in cam_trains if train.name != best.train.name]
     return _decoded(capture, best, others, told is not None)
+
+
+def _best(
+    trains: list[EdgeTrain],
+    told: EdgeTrain | None,
+    cams: tuple[str, ...],
+    cam_trains: list[EdgeTrain],
+    edge: str | None,
+) -> CrankCandidate | None:
+    """The likeliest crank; None where no channel shows a wheel."""
+    named = {id(train) for train in cam_trains} if cams else set()
+    looked = [told] if told else [train for train in trains if id(train) not in named]
+    return next(iter(candidates(looked, trains, edge)), None)
+
+
+def _turnings(best: CrankCandidate | None, looked: list[EdgeTrain], cams: list[EdgeTrain]) -> tuple[list[float], Array]:
+    """Moments at which the crankshaft turned back [s], and the times of its edges [s]."""
+    if best is None:
+        most = max(looked, key=lambda train: train.times_s.size)
+        times = most.of(most.polarities[0])
+        return stands(times), times
+    others = [train for train in cams if train.name != best.train.name]
+    repeat = common_repeat([repeat_of(best, train) for train in others])
+    return turned_back(mended(best, others, repeat), others), best.train.of(best.edge)
+
+
+def _turned_note(cuts: list[float]) -> str:
+    """The sentence on a crankshaft that turned back."""
+    moments = ", ".join(f"{at:.3g} s" for at in cuts[:3]) + (" …" if len(cuts) > 3 else "")
+    return (
+        f"the crankshaft came to a stand at {moments} and its teeth do not come on after it as before: it may "
+        "have turned back there; only the longest run is read, taken as forwards (a sensor does not see the direction)"
+    )
 
 
 def _not_understood(capture: Capture, trains: list[EdgeTrain], told: EdgeTrain | None, how: str = "") -> Decoded:
@@ -224,7 +274,7 @@ def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain], to
     if whole.ripple:
         crank = replace(crank, hidden_deg=whole.ripple.hidden_deg, hidden_gap_deg=whole.ripple.hidden_gap_deg)
     turns = float(track.angles_deg[-1] - track.angles_deg[0]) / 360
-    doubts = _doubts(best, wheel)
+    doubts = _doubts(best, wheel, common_repeat(repeats))
     cams = [] if doubts else _cams(whole, others, repeats, notes)
     errors = np.abs(whole.ripple.placement_deg).max() if whole.ripple else 0.0
     if errors > SAID_DEG:
@@ -253,13 +303,18 @@ def _cams(whole: Fitted, others: list[EdgeTrain], repeats: list[int], notes: lis
     return cams
 
 
-def _doubts(best: CrankCandidate, wheel: Wheel) -> list[str]:
+def _doubts(best: CrankCandidate, wheel: Wheel, repeat: int) -> list[str]:
     """Why angles would be a guess; empty where the wheel is understood."""
     name = best.train.name
     if oddness(best) == UNUSUAL:
         return [
             f"the wheel of {name} is unlike those that are made ({wheel.text}, as far as speed allows to tell): angles "
             "would be a guess and are not given; record at a steadier speed"
+        ]
+    if repeat == 1 and not wheel.even and wheel.teeth <= FEW_TEETH:
+        return [
+            f"the cam pattern comes again with every turn of the wheel of {name} ({wheel.text}): that may be two turns "
+            "of a wheel with half as many teeth and no gap; angles would be a guess and are not given"
         ]
     return []
 

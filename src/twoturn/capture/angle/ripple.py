@@ -39,7 +39,7 @@ MOST_TOOTH_SHARE, MODEL_SHARE = 0.08, 0.03
 MOST_RUNOUT_DEG, ALIKE = 0.2, 4.0
 """The most that a wheel is out of centre [crank degrees], and how far whole orders may exceed the halves beside them by
 chance [-]: of four cylinders order 1 has one degree of freedom and the halves share two (F of 1 and 2, 5 %: 18.5)."""
-FEW_STEPS, FEW_FLOOR = 12, 0.25
+FEW_STEPS, FEW_FLOOR = 12, 0.4
 """Of wheels with no more steps than this the swing between teeth is never taken for smaller than this share of a usual
 one: too few readings tell it."""
 STRONGEST = 3.0

@@ -11,6 +11,10 @@ from numpy.typing import NDArray
 
 from twoturn.capture.model import Array
 
+FEW_ODD, FEW_PLACES, MOST_GAPS = 3, 24, 3
+"""Odd numbers of places from above the first to the second, and more gaps than the third, are hardly made [-]: common
+practice, no source."""
+
 
 @dataclass(frozen=True)
 class Wheel:
@@ -50,9 +54,18 @@ class Wheel:
 
     @property
     def usual(self) -> bool:
-        """Whether it is a wheel as they are made: even, with whole places missing, or with one extra tooth."""
+        """Whether it is a wheel as they are made: even, with whole places missing, or with one extra tooth.
+
+        Among few places an odd number is hardly made, nor are more than three gaps, or three unlike ones, in a section:
+        a strong swing of speed looks so.
+        """
+        whole = sum(self.steps) // self.normal_step
+        if not self.even and FEW_ODD < whole <= FEW_PLACES and whole % 2:
+            return False
         if self.even or self.normal_step == 1:
-            return self.places <= 2 * self.teeth
+            gaps = [step for step in self.steps if step > 1]
+            many = not self.even and (len(gaps) > MOST_GAPS or (len(gaps) == MOST_GAPS and len(set(gaps)) > 1))
+            return not many and self.places <= 2 * self.teeth
         short = [step for step in self.steps if step < self.normal_step]
         return max(self.steps) == self.normal_step == sum(short) and len(short) == 2
 
