@@ -6,6 +6,7 @@ PARTS = (
     "drive_draws",
     "pluck_tone",
     "pluck_workshop",
+    "pluck_second",
     "pluck_bound",
     "pluck_tension",
     "pluck_real",
