@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from tests.pluck.generator import Recording, coloured, damped, low_pass, metal_knock, room, speech
-from tests.pluck.workshop import add, draw_traits, surroundings, telephone, workshop
+from tests.pluck.workshop import add, draw_span, draw_traits, surroundings, telephone, workshop
 
 KINDS = (
     "same part", "ratchet", "engine", "compressor", "bouncing", "whistle", "beeps", "door", "sung", "footsteps",
@@ -64,6 +64,18 @@ def long_ring(seed: int) -> Recording:
         part = struck_once(rng, partials[kept], decay_s[kept], size[kept], rate_hz)
         add(out, rng.uniform(0.4, 1) * part, float(time), rate_hz)
     return Recording(telephone(rng, out, rate_hz, traits), rate_hz, float(hertz), tuple(times), traits)
+
+
+def lone_tone(seed: int) -> Recording:
+    """One damped tone of a span's first partial, 30 to 500 Hz, 0 to 24 dB over white noise, and nothing else."""
+    rng = np.random.default_rng([91, seed])
+    span, rate_hz = draw_span(rng), int(rng.choice([8000, 16000]))
+    before_s, db = rng.uniform(0.1, 0.5), rng.uniform(0, 24)
+    noise = 10 ** (-db / 20) / np.sqrt(2)
+    out = noise * rng.standard_normal(int((before_s + rng.uniform(0.7, 1.5)) * rate_hz))
+    add(out, damped(rate_hz, 1.5, span.f1_hz, span.tau_s, rng.uniform(0, 6.28)), before_s, rate_hz)
+    traits = {"kind": "lone tone", "snr_db": float(db), "tau_s": span.tau_s}
+    return Recording(out / (3 + 3 * noise), rate_hz, span.f1_hz, (float(before_s),), traits)
 
 
 def struck_once(rng: np.random.Generator, hertz: np.ndarray, tau_s: np.ndarray, size: np.ndarray, rate_hz: int):

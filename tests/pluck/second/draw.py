@@ -51,11 +51,15 @@ class Setting:
     wet: float = 1.0
 
 
-def drawn(seed: int, *, plucked: bool) -> Recording:
-    """One recording with plucks or without; its class is the trait ``kind``, its file format ``format``."""
+def drawn(seed: int, *, plucked: bool, kind: str | None = None) -> Recording:
+    """One recording with plucks or without; its class is the trait ``kind``, its file format ``format``.
+
+    The class is drawn too where none is named.
+    """
     rng, weights = np.random.default_rng([61, int(plucked), seed]), PLUCKED if plucked else OTHERS
     share = np.array(list(weights.values()))
-    kind = str(rng.choice(list(weights), p=share / share.sum()))
+    any_kind = str(rng.choice(list(weights), p=share / share.sum()))
+    kind = kind or any_kind
     sound, made = plucked_sound(rng, kind) if plucked else other_sound(rng, kind)
     ending, rate_hz, bit_rate = draw_format(rng)
     if not sound.any():
