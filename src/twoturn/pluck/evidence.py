@@ -14,7 +14,7 @@ from twoturn.pluck.trees import FEATURES, grown_log_odds
 from twoturn.pluck.working import BLOCK_S, Array, Ints, Working
 
 # A string that rings longer than any belt, or amid other tones, but with many partials just where they belong: weights
-# of a logistic regression on earlier simulated recordings, some set with real strings in view.
+# of a logistic regression on earlier simulated recordings, some and the constant set with real strings in view.
 STRING = {
     "series": 0.15,
     "share": 0.95,
@@ -29,13 +29,9 @@ STRING = {
     "first": 3.0,
     "exact": 0.6,
 }
-STRING_CONSTANT = -12.45
+STRING_CONSTANT = -11.55
 RICH_SERIES, RICH_COUNT = 9.0, 5
-OTHER_COST = 0.5  # of a tone beside the partials that is stronger than all of them, on a logarithmic scale
-# One clean damped tone in noise: met by 93 of 110 lone tones and by 5 of 560 other sounds that the trees were grown on
-# (knocks on plastic and sheet), so it counts more than the trees, which saw few weak ones, make of it.
-LONE_BONUS, LONE_STRENGTH, HIGHEST_PITCH = 1.5, 4.6, 6.2
-BRIEF_COST, LEAST_QUALITY = 4.0, 2.0  # of a ring short of the two and a half turns a decay time of a tight span
+BRIEF_COST, LEAST_QUALITY = 8.0, 1.7  # of a ring short of the two turns a decay time that any tight span has [-]
 HARDLY = np.array([-8.0, 12.0])  # what the series may say at most, either way [-]
 MOST_TONES = 6
 UNKNOWN_OLDER = -4.0  # where the recording starts with the sound
@@ -135,18 +131,10 @@ class Evidence:
         return float(STRING_CONSTANT + sum(weight * getattr(self, name) for name, weight in STRING.items()))
 
     @property
-    def is_lone_tone(self) -> bool:
-        """Whether one tone is all there is: it starts at once, dies away evenly over some turns and is heard out."""
-        clean = min(self.share, self.band_share) > -0.1 and abs(self.attack) < 1.2 and self.older < -1.0
-        heard_out = 2.2 < self.quality < 5 and self.rung >= 2.4 and self.pitch < HIGHEST_PITCH
-        return self.count == 1 and self.first == 1 and self.strength > LONE_STRENGTH and clean and heard_out
-
-    @property
     def log_odds(self) -> float:
         """Log-odds that the event is a pluck [-]."""
         grown = grown_log_odds({name: float(getattr(self, name)) for name in FEATURES})
-        grown -= OTHER_COST * max(0.0, self.other) + BRIEF_COST * max(0.0, LEAST_QUALITY - self.quality)
-        grown += LONE_BONUS * self.is_lone_tone
+        grown -= BRIEF_COST * max(0.0, LEAST_QUALITY - self.quality)
         if self.series >= RICH_SERIES and self.count >= RICH_COUNT:
             return max(grown, self.string_odds)
         return grown

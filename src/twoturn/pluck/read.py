@@ -22,7 +22,7 @@ from twoturn.quantity.reading import Reading
 from twoturn.recording.sound import Sound
 
 POSSIBLE = -0.5  # log-odds from which an event may count beside a sure one
-ENOUGH = 1.2  # log-odds of the best event and those that agree from which a span was plucked
+ENOUGH = 1.9  # log-odds of the best event and those that agree from which a span was plucked
 SUPPORT = 0.5  # what an event that agrees adds: plucks of one recording are not independent
 LEAST_SERIES = -4.0
 SHORTEST_S = 0.06
@@ -159,7 +159,7 @@ def together(rows: Sequence[Weighed]) -> float:
         return -math.inf
     best = max(rows, key=lambda row: row.evidence.log_odds)
     others = (row for row in rows if row is not best and abs(np.log(row.pluck.f1_hz / best.pluck.f1_hz)) < WITHIN)
-    more = sum(float(np.clip(row.evidence.log_odds + 1.5, 0.0, 3.0)) for row in others)
+    more = sum(float(np.clip(row.evidence.log_odds + 0.5, 0.0, 2.0)) for row in others)
     return best.evidence.log_odds + SUPPORT * more
 
 
