@@ -61,6 +61,7 @@ class Path:
         """∂L/∂centre = u_in − u_out of every pulley, as ∂L/∂x + i·∂L/∂y; shape (cases, n) [-]."""
         return np.asarray(np.roll(self.directions, 1, axis=-1) - self.directions)
 
+
 def as_complex(points_mm: Any) -> ComplexArray:
     """Points (…, 2) [mm] as complex numbers x + i·y (…) [mm]."""
     points = np.asarray(points_mm, dtype=float)

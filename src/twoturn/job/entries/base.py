@@ -86,5 +86,3 @@ class EntryBase(BaseModel):
     by: Annotated[Name | None, Field(description="the name of the person")] = None
     replaces: Annotated[Pointed | None, Field(description="the id or number of the entry it corrects")] = None
     note: Annotated[Text | None, Field(description="a text")] = None
-
-

@@ -74,5 +74,3 @@ Entry = Annotated[
 KINDS: dict[str, type[EntryBase]] = {
     get_args(model.model_fields["kind"].annotation)[0]: model for model in get_args(get_args(Entry)[0])
 }
-
-
