@@ -22,7 +22,7 @@ from twoturn.quantity.reading import Reading
 from twoturn.recording.sound import Sound
 
 POSSIBLE = -0.5  # log-odds from which an event may count beside a sure one
-ENOUGH = 2.1  # log-odds of the best event and those that agree from which a span was plucked
+ENOUGH = 2.0  # log-odds of the best event and those that agree from which a span was plucked
 SUPPORT = 0.5  # what an event that agrees adds: plucks of one recording are not independent
 LEAST_SERIES = -4.0
 SHORTEST_S = 0.06
