@@ -9,7 +9,7 @@ from tests.pluck.generator import damped, room
 from twoturn.pluck.bands import Ring
 from twoturn.pluck.joint import sturdy_first, together
 from twoturn.pluck.modes import Modes, refine
-from twoturn.pluck.partials import settled
+from twoturn.pluck.ready import settled
 from twoturn.pluck.room import Lanes, passes
 
 RATE_HZ = 2900.0
@@ -92,7 +92,7 @@ def test_what_the_tones_do_not_describe_yet_is_left_out() -> None:
     tone = np.concatenate([np.zeros(12), 50 * damped(2900, 0.3, 120.0, 0.06)]) + rng.standard_normal(12 + 870)
     start = Modes(np.array([2 * np.pi * 120 / RATE_HZ]), np.array([1 / 0.06 / RATE_HZ]), np.ones(1), np.zeros(1))
     modes = refine(start, tone, RATE_HZ, 8)
-    late, piece = settled(modes, tone, RATE_HZ)
+    late, piece = settled([modes], [tone], RATE_HZ)[0]
     assert len(tone) - len(piece) >= 12
     assert late.hertz(RATE_HZ)[0] == pytest.approx(120.0, rel=5e-4)
 

@@ -215,7 +215,7 @@ def turned_down(ring: Ring, common: Common, start: tuple[int, float, float], rea
     number, omega, size = start
     other = ~((ring.number == number) | _inside(ring, omega, reach))
     count = len(ring.samples)
-    rest = ring.samples - ring.modes.chosen(other).waves(count).sum(axis=1) if other.any() else ring.samples
+    rest = ring.samples - ring.modes.chosen(other).sound(count) if other.any() else ring.samples
     t = np.arange(count)
     sharp = common.glide * size * np.exp(-common.glide_rate * (t + ring.late)) / common.glide_rate
     return np.asarray(2 * rest * np.exp(-1j * omega * (t - sharp)))

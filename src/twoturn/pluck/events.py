@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from twoturn.pluck.modes import DECAYS_S, Modes, find_modes, jacobian, refine, turns
+from twoturn.pluck.fitting import Fits, slopes_square, spread
+from twoturn.pluck.modes import DECAYS_S, Modes, find_modes, refine_each, turns
 from twoturn.pluck.onsets import Onset
+from twoturn.pluck.sums import stretches
 from twoturn.pluck.working import Array, Bools, Working
 
 LONGEST_S = 0.6
@@ -53,40 +56,62 @@ class Event:
     left: float
 
 
-def analyse(working: Working, onset: Onset, next_s: float) -> Event | None:
-    """Fit the damped tones after an onset.
+@dataclass(frozen=True)
+class Stretch:
+    """The stretch after an onset: its first and last sample, and how far back it may reach."""
+
+    onset: Onset
+    start: int
+    end: int
+    least: int
+
+
+def analyse(working: Working, onsets: Sequence[Onset], ends_s: Sequence[float]) -> list[Event]:
+    """Fit the damped tones after onsets, many at once.
 
     Parameters
     ----------
     working
         The flattened recording.
-    onset
-        The onset.
-    next_s
-        Time at which the next sound starts, or the end of the recording [s].
+    onsets
+        The onsets.
+    ends_s
+        Time at which the next sound starts after each, or the end of the recording [s].
 
     Returns
     -------
-    Event or None
-        None where nothing rings or the stretch is too short.
+    list of Event
+        Those where something rings long enough.
     """
+    every = (_stretch(working, onset, end_s) for onset, end_s in zip(onsets, ends_s, strict=True))
+    found = [one for one in every if one is not None]
+    if not found:
+        return []
     rate_hz, samples = working.rate_hz, working.samples
-    start = first = after_clipping(working, int((onset.start_s + SKIP_S) * rate_hz))
+    modes = find_modes(stretches([samples[one.start : one.end] for one in found]), rate_hz)
+    events, late = [], list[tuple[Stretch, Modes]]()
+    for one, tones in zip(found, modes, strict=True):
+        start = earliest(samples, tones, one.start, one.least, rate_hz) if len(tones) else one.start
+        if start < one.start:
+            late.append((Stretch(one.onset, start, one.end, start), shifted(tones, start - one.start)))
+        elif len(tones):
+            events.append(describe(working, one, tones))
+    longer = stretches([samples[one.start : one.end] for one, _ in late])
+    for (one, _), tones in zip(late, refine_each([row[1] for row in late], longer, rate_hz, 6), strict=True):
+        events.append(describe(working, one, tones))
+    return sorted(events, key=lambda event: event.onset_s)
+
+
+def _stretch(working: Working, onset: Onset, next_s: float) -> Stretch | None:
+    """The stretch to be fitted; None where it is too short."""
+    rate_hz, samples = working.rate_hz, working.samples
+    first = int((onset.start_s + SKIP_S) * rate_hz)
+    start = after_clipping(working, first)
     end = min(len(samples), int((min(next_s - GUARD_S, onset.start_s + LONGEST_S)) * rate_hz))
     if end - start < 0.03 * rate_hz:
         return None
     end = start + useful_length(samples[start:end], rate_hz)
-    modes = find_modes(samples[start:end], rate_hz)
-    if not len(modes):
-        return None
-    least = int((onset.start_s - 0.006) * rate_hz)
-    untouched = first == int((onset.start_s + SKIP_S) * rate_hz)
-    earlier = earliest(samples, modes, start, least, rate_hz) if untouched else start
-    if earlier < start:
-        modes = shifted(modes, earlier - start)
-        start = earlier
-        modes = refine(modes, samples[start:end], rate_hz, 6)
-    return describe(working, onset, modes, start, end)
+    return Stretch(onset, start, end, int((onset.start_s - 0.006) * rate_hz) if start == first else start)
 
 
 def after_clipping(working: Working, start: int) -> int:
@@ -158,39 +183,40 @@ def earliest(samples: Array, modes: Modes, start: int, least: int, rate_hz: floa
     while start - block >= max(0, least):
         piece = samples[start - block : start]
         slow = modes.chosen(modes.decay < 1 / (0.004 * rate_hz))
-        rest = piece - shifted(slow, -block).waves(block).sum(axis=1) if len(slow) else piece
+        rest = piece - shifted(slow, -block).sound(block) if len(slow) else piece
         if rest @ rest > 3.0 * block + 0.1 * (piece @ piece) or piece @ piece < 2 * (rest @ rest):
             break
         modes, start = shifted(modes, -block), start - block
     return start
 
 
-def describe(working: Working, onset: Onset, modes: Modes, start: int, end: int) -> Event:
+def describe(working: Working, one: Stretch, modes: Modes) -> Event:
     """Gather what is known of the tones of one stretch."""
     rate_hz = working.rate_hz
-    piece = working.samples[start:end]
-    rest = piece - modes.waves(len(piece)).sum(axis=1)
+    piece = working.samples[one.start : one.end]
+    rest = piece - modes.sound(len(piece))
     variance = np.sum(local_variance(rest, modes), axis=0)
-    linear, slopes = jacobian(modes, len(piece))
-    basis = np.hstack([linear, slopes])
-    scale = np.sqrt(np.einsum("ij,ij->j", basis, basis)) + 1e-12
-    square = (basis.T @ basis) / np.outer(scale, scale)
-    square[np.diag_indices_from(square)] += 1e-9
-    spread = np.diag(np.linalg.inv(square)) / scale**2
-    u_omega = np.sqrt(np.abs(spread[3 * len(modes) :]) * variance)
     return Event(
-        onset.start_s,
-        start / rate_hz,
-        end / rate_hz,
+        one.onset.start_s,
+        one.start / rate_hz,
+        one.end / rate_hz,
         modes,
         modes.hertz(rate_hz),
         modes.tau_s(rate_hz),
-        u_omega * rate_hz / (2 * np.pi),
+        np.sqrt(_by_frequency(modes, piece) * variance) * rate_hz / (2 * np.pi),
         modes.energy(len(piece)),
-        before(working, onset, modes, len(piece)),
+        before(working, one.onset, modes, len(piece)),
         max(1.0, float(piece @ piece) - len(piece)),
         max(0.0, float(rest @ rest) - len(piece)),
     )
+
+
+def _by_frequency(modes: Modes, piece: Array) -> Array:
+    """Variance of each angular frequency in noise of variance 1, shape (k,) [rad²/sample²]."""
+    rate, weight = modes.rate[None], modes.weight[None]
+    heard = np.ones(rate.shape, dtype=np.bool_)
+    fits = Fits(rate, weight, heard, np.zeros(1), rate, rate)
+    return np.abs(spread(slopes_square(stretches([piece]), fits))[0, 3 * len(modes) :])
 
 
 NEAR_OFFSETS = np.array([-4.0, -3.0, -2.0, 2.0, 3.0, 4.0])

@@ -230,7 +230,7 @@ def band_share(working: Working, event: Event, pluck: Pluck, own: Ints) -> float
     """
     rate_hz = working.rate_hz
     piece = working.samples[int(event.start_s * rate_hz + 0.5) : int(event.end_s * rate_hz + 0.5)]
-    rest = piece - event.modes.chosen(own).waves(len(piece)).sum(axis=1)
+    rest = piece - event.modes.chosen(own).sound(len(piece))
     power = np.abs(np.fft.rfft(rest)) ** 2 / len(piece)
     hertz = np.arange(len(power)) * rate_hz / len(piece)
     inside = (hertz > 20) & (hertz < BAND * pluck.partial_hz.max())

@@ -1,19 +1,20 @@
-"""Damped tones in a stretch of sound: found one after the other, refined together by least squares."""
+"""Damped tones in stretches of sound: found one after the other, refined together by least squares."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from twoturn.pluck.fitting import ABSENT, Fits, fit, refine_all
+from twoturn.pluck.sums import BLOCK, Complexes, Stretches, one_by_one, sounding, stretches
 from twoturn.pluck.working import Array, Bools, Ints
 
-Complexes = NDArray[np.complex128]
-
 DECAYS_S = np.array([0.006, 0.015, 0.04, 0.1, 0.3, np.inf])
-LOWEST_HZ = 22.0
-SHORTEST_S = 0.002
+LOWEST_HZ, HIGHEST_HZ = 22.0, 1250.0
+MOST, LEAST_GAIN = 10, 26.0
+LEAST_SHARE = 0.002  # of the strongest tone's energy that a tone must take away to count [-]
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,9 +52,28 @@ class Modes:
         turn = turns(self.omega, self.decay, count, start)
         return np.asarray(turn.real * self.a + turn.imag * self.b)
 
+    def sound(self, count: int) -> Array:
+        """All tones together, shape (count,) [-]."""
+        if not len(self):
+            return np.zeros(count)
+        return sounding(self.rate[None], self.weight[None], -(-count // BLOCK))[0, :count]
+
     def energy(self, count: int) -> Array:
         """Energy of each tone over a stretch, shape (k,) [-]."""
-        return np.asarray(np.sum(self.waves(count) ** 2, axis=0))
+        if not len(self):
+            return np.zeros(0)
+        own = one_by_one(self.rate, count)
+        return np.asarray(0.5 * (np.abs(self.weight) ** 2 * own[1] + self.weight**2 * own[0]).real)
+
+    @property
+    def rate(self) -> Complexes:
+        """λ = iω − d, shape (k,) [1/sample]."""
+        return np.asarray(1j * self.omega - self.decay)
+
+    @property
+    def weight(self) -> Complexes:
+        """a − ib, shape (k,) [-]."""
+        return np.asarray(self.a - 1j * self.b)
 
     def joined(self, other: Modes) -> Modes:
         """These tones and others."""
@@ -69,6 +89,102 @@ def no_modes() -> Modes:
     """No tone at all."""
     empty = np.zeros(0)
     return Modes(empty, empty, empty, empty)
+
+
+def of_rates(rate: Complexes, weight: Complexes) -> Modes:
+    """Tones of these λ = iω − d [1/sample] and amplitudes a − ib [-], shape (k,) each."""
+    return Modes(rate.imag, -rate.real, weight.real, -weight.imag)
+
+
+def turns(omega: Array, decay: Array, count: int, start: int = 0) -> Complexes:
+    """exp((iω − d)·t) for t = start … start + count − 1, shape (count, k): products of a coarse and a fine table.
+
+    Parameters
+    ----------
+    omega
+        Angular frequencies, shape (k,) [rad a sample].
+    decay
+        Decay rates, shape (k,) [1 a sample].
+    count
+        Number of samples [-].
+    start
+        First sample [-].
+    """
+    rate = 1j * omega - decay
+    coarse = np.exp(rate * (start + BLOCK * np.arange(-(-count // BLOCK)))[:, None])
+    fine = np.exp(rate * np.arange(BLOCK)[:, None])
+    return np.asarray((coarse[:, None, :] * fine[None, :, :]).reshape(-1, len(omega))[:count])
+
+
+@dataclass(frozen=True, eq=False)
+class Gains:
+    """What damped tones on a grid of frequencies and decays take away from stretches of sound.
+
+    Attributes
+    ----------
+    spectra
+        Spectra under a window of each decay, shape (rows, decays, bins) [-].
+    weights
+        Sums of squares of the windows, shape (rows, decays) [-].
+    low
+        Number of the first bin [-].
+    size
+        Length of the transform [-].
+    rate_hz
+        Samples a second [Hz].
+    """
+
+    spectra: Complexes
+    weights: Array
+    low: int
+    size: int
+    rate_hz: float
+
+    def bins(self, low_hz: float, high_hz: float) -> slice:
+        """The bins of a range of frequencies."""
+        first = int(low_hz * self.size / self.rate_hz + 0.5)
+        last = max(first, int(high_hz * self.size / self.rate_hz + 0.5)) + 1
+        return slice(first - self.low, last - self.low)
+
+    def best(self, low_hz: float, high_hz: float) -> tuple[Complexes, Array]:
+        """λ of the tone that takes most away in each stretch, and the energy it takes, shape (rows,) each."""
+        inside = self.bins(low_hz, high_hz)
+        part = self.spectra[:, :, inside]
+        gains = (part.real**2 + part.imag**2) * (2 / self.weights[:, :, None])
+        place = gains.reshape(len(gains), -1).argmax(axis=1)
+        decay, column = np.divmod(place, gains.shape[2])
+        omega = 2 * np.pi * (self.low + inside.start + column) / self.size
+        gain = gains.reshape(len(gains), -1)[np.arange(len(gains)), place]
+        return 1j * omega - 1 / (DECAYS_S[decay] * self.rate_hz), gain
+
+
+def gains_of(flat: Array, count: Ints, rate_hz: float, low_hz: float, high_hz: float) -> Gains:
+    """Spectra of stretches of about one length under damped windows.
+
+    Parameters
+    ----------
+    flat
+        Samples, zero after the end, shape (rows, n), background of standard deviation 1 [-].
+    count
+        Samples of each, shape (rows,) [-].
+    rate_hz
+        Samples a second [Hz].
+    low_hz, high_hz
+        Range that will be searched [Hz].
+    """
+    size = transform(int(count.max()))
+    flat = flat[:, :size]
+    windows = np.exp(-np.arange(flat.shape[1]) / (DECAYS_S[:, None] * rate_hz))
+    weights = np.cumsum(windows**2, axis=1)[:, count - 1].T
+    spectra = np.fft.rfft(flat[:, None, :] * windows, size)
+    found = Gains(spectra, weights, 0, size, rate_hz)
+    inside = found.bins(low_hz, high_hz)
+    return Gains(spectra[:, :, inside], weights, inside.start, size, rate_hz)
+
+
+def transform(count: int) -> int:
+    """Length of the transform in which a stretch of ``count`` samples is searched [-]."""
+    return 1 << int(np.ceil(np.log2(2 * count)))
 
 
 def strongest(rest: Array, rate_hz: float, low_hz: float, high_hz: float) -> tuple[Modes, float]:
@@ -88,82 +204,20 @@ def strongest(rest: Array, rate_hz: float, low_hz: float, high_hz: float) -> tup
     tuple
         One tone and the energy it takes away [-] (in white noise chi-squared with two degrees of freedom).
     """
-    count = len(rest)
-    t = np.arange(count)
-    windows = np.exp(-t / (DECAYS_S[:, None] * rate_hz))
-    weights = np.sum(windows**2, axis=1)
-    size = 1 << int(np.ceil(np.log2(2 * count)))
-    spectra = np.fft.rfft(rest * windows, size)
-    first = int(low_hz * size / rate_hz + 0.5)
-    last = max(first, int(high_hz * size / rate_hz + 0.5)) + 1
-    gains = 2 * np.abs(spectra[:, first:last]) ** 2 / weights[:, None]
-    row, column = np.unravel_index(int(np.argmax(gains)), gains.shape)
-    amplitude = 2 * spectra[row, first + column] / weights[row]
-    omega = 2 * np.pi * (first + column) / size
-    decay = 1 / (DECAYS_S[row] * rate_hz)
-    tone = Modes(np.array([omega]), np.array([decay]), np.array([amplitude.real]), np.array([-amplitude.imag]))
-    return tone, float(gains[row, column])
+    rate, gain = gains_of(rest[None], np.array([len(rest)]), rate_hz, low_hz, high_hz).best(low_hz, high_hz)
+    return of_rates(rate, np.zeros(1, dtype=np.complex128)), float(gain[0])
 
 
-STRIDE = 32
-
-
-def turns(omega: Array, decay: Array, count: int, start: int = 0) -> Complexes:
-    """exp((iω − d)·t) for t = start … start + count − 1, shape (count, k): products of a coarse and a fine table.
-
-    Parameters
-    ----------
-    omega
-        Angular frequencies, shape (k,) [rad a sample].
-    decay
-        Decay rates, shape (k,) [1 a sample].
-    count
-        Number of samples [-].
-    start
-        First sample [-].
-    """
-    rate = 1j * omega - decay
-    coarse = np.exp(rate * (start + STRIDE * np.arange(-(-count // STRIDE)))[:, None])
-    fine = np.exp(rate * np.arange(STRIDE)[:, None])
-    return np.asarray((coarse[:, None, :] * fine[None, :, :]).reshape(-1, len(omega))[:count])
-
-
-def jacobian(modes: Modes, count: int) -> tuple[Array, Array]:
-    """Basis of the amplitudes, shape (n, 2k), and slopes by decay and frequency, shape (n, 2k)."""
-    turn = turns(modes.omega, modes.decay, count)
-    moved = _moving(modes, turn)
-    parts = ((turn.real, turn.imag), (-moved.real, -moved.imag))
-    linear, slopes = (np.concatenate(part, axis=1) for part in parts)
-    return linear, slopes
-
-
-def _moving(modes: Modes, turn: Complexes) -> Complexes:
-    """Complex slope of each tone, less by decay in the real part and less by frequency in the other, shape (n, k)."""
-    return np.asarray(turn * (modes.a - 1j * modes.b) * np.arange(len(turn))[:, None])
-
-
-def _step(modes: Modes, rest: Array, turn: Complexes) -> Array:
-    """Gauss-Newton step of decays and frequencies, amplitudes free, shape (2k,)."""
-    k = len(modes)
-    both = np.concatenate([turn, _moving(modes, turn)], axis=1).view(np.float64)
-    weights = solve(both, rest)[2 * k :]
-    return -np.concatenate([weights[0::2], weights[1::2]])
-
-
-def amplitudes(modes: Modes, samples: Array) -> tuple[Modes, Array, Complexes]:
-    """The same frequencies and decays with amplitudes by linear least squares, what is left, and the table of turns.
-
-    Parameters
-    ----------
-    modes
-        Damped tones.
-    samples
-        Samples of one channel, shape (n,) [-].
-    """
-    turn = turns(modes.omega, modes.decay, len(samples))
-    basis = turn.view(np.float64)
-    weights = solve(basis, samples)
-    return replace(modes, a=weights[0::2], b=weights[1::2]), samples - basis @ weights, turn
+def _strongest_each(rest: Stretches, rate_hz: float) -> tuple[Complexes, Array]:
+    """λ of the tone that explains most of each stretch, and the energy it takes away, shape (rows,) each."""
+    high_hz = min(HIGHEST_HZ, 0.42 * rate_hz)
+    size = np.array([transform(int(count)) for count in rest.count])
+    rate, gain = np.empty(len(rest), dtype=np.complex128), np.empty(len(rest))
+    for one in np.unique(size):
+        rows = np.flatnonzero(size == one)
+        alike = rest.chosen(rows)
+        rate[rows], gain[rows] = gains_of(alike.flat, alike.count, rate_hz, LOWEST_HZ, high_hz).best(LOWEST_HZ, high_hz)
+    return rate, gain
 
 
 def refine(modes: Modes, samples: Array, rate_hz: float, rounds: int) -> Modes:
@@ -180,82 +234,70 @@ def refine(modes: Modes, samples: Array, rate_hz: float, rounds: int) -> Modes:
     rounds
         Most rounds [-].
     """
-    if not len(modes):
-        return modes
-    modes, rest, turn = amplitudes(modes, samples)
-    cost = float(rest @ rest)
-    for _ in range(rounds):
-        step = _step(modes, rest, turn)
-        for factor in (1.0, 0.4, 0.1):
-            trial, new_rest, new_turn = amplitudes(_moved(modes, factor * step, rate_hz), samples)
-            new_cost = float(new_rest @ new_rest)
-            if new_cost < cost:
-                break
-        else:
-            return modes
-        gain, modes, rest, turn, cost = cost - new_cost, trial, new_rest, new_turn, new_cost
-        if gain < 0.01 + 1e-4 * cost:
-            break
-    return modes
+    return refine_each([modes], stretches([samples]), rate_hz, rounds)[0]
 
 
-def _moved(modes: Modes, step: Array, rate_hz: float) -> Modes:
-    """Frequencies and decays moved by a step that stays inside what a tone can be."""
-    k = len(modes)
-    limit = 0.5 * modes.decay + 0.02
-    decay = np.clip(modes.decay + np.clip(step[:k], -limit, limit), 0.0, 1 / (SHORTEST_S * rate_hz))
-    reach = 0.15 * modes.omega + 0.003
-    omega = np.clip(modes.omega + np.clip(step[k:], -reach, reach), 0.01, 2.9)
-    return replace(modes, decay=decay, omega=omega)
-
-
-def solve(basis: Array, values: Array) -> Array:
-    """Least squares by scaled, slightly damped normal equations, shape (columns,).
+def refine_each(modes: Sequence[Modes], sound: Stretches, rate_hz: float, rounds: int) -> list[Modes]:
+    """The same for many stretches at once.
 
     Parameters
     ----------
-    basis
-        Columns to be fitted, shape (n, columns) [-].
-    values
-        Values, shape (n,) [-].
-    """
-    square = basis.T @ basis
-    scale = np.sqrt(square.diagonal()) + 1e-12
-    square /= scale[:, None] * scale
-    square.flat[:: len(scale) + 1] += 1e-9
-    return np.asarray(np.linalg.solve(square, (basis.T @ values) / scale) / scale)
-
-
-def find_modes(samples: Array, rate_hz: float, *, most: int = 10, least_gain: float = 26.0) -> Modes:
-    """Damped tones in a stretch of sound.
-
-    Parameters
-    ----------
-    samples
-        The stretch, shape (n,), background of standard deviation 1 [-].
+    modes
+        Damped tones of each stretch.
+    sound
+        The stretches.
     rate_hz
         Samples a second [Hz].
-    most
-        Most tones looked for [-].
-    least_gain
-        Energy a tone must take away to count [-].
+    rounds
+        Most rounds [-].
+    """
+    most = max((len(one) for one in modes), default=0)
+    if not most:
+        return list(modes)
+    rate = np.full((len(modes), most), ABSENT)
+    for row, one in zip(rate, modes, strict=True):
+        row[: len(one)] = one.rate
+    heard = np.arange(most) < np.array([len(one) for one in modes])[:, None]
+    found = refine_all(sound, rate, heard, rate_hz, rounds)
+    return [of_rates(found.rate[row, : len(one)], found.weight[row, : len(one)]) for row, one in enumerate(modes)]
+
+
+def find_modes(sound: Stretches, rate_hz: float) -> list[Modes]:
+    """Damped tones in each stretch of sound, in the order in which they were found.
+
+    Parameters
+    ----------
+    sound
+        The stretches, background of standard deviation 1 [-].
+    rate_hz
+        Samples a second [Hz].
 
     Returns
     -------
-    Modes
-        Tones in the order in which they were found.
+    list of Modes
+        Those of each stretch.
     """
-    modes, rest, total = no_modes(), samples, 0.0
-    high_hz = min(1250.0, 0.42 * rate_hz)
-    while len(modes) < most:
-        tone, gain = strongest(rest, rate_hz, LOWEST_HZ, high_hz)
-        total = max(total, gain)
-        if gain < max(least_gain, 0.002 * total):
+    found, largest = [no_modes()] * len(sound), np.zeros(len(sound))
+    rows, going, rest = np.arange(len(sound)), sound, sound
+    rate = np.zeros((len(sound), 0), dtype=np.complex128)
+    while len(rows) and rate.shape[1] < MOST:
+        tone, gain = _strongest_each(rest, rate_hz)
+        largest[rows] = np.maximum(largest[rows], gain)
+        loud = gain >= np.maximum(LEAST_GAIN, LEAST_SHARE * largest[rows])
+        rows, going, rest, rate, tone = rows[loud], going.chosen(loud), rest.chosen(loud), rate[loud], tone[loud]
+        if not len(rows):
             break
-        modes = modes.joined(refine(tone, rest, rate_hz, 3))
-        if len(modes) % 2 and len(modes) > 1:
-            modes = refine(modes, samples, rate_hz, 1)
-        else:
-            modes, _, _ = amplitudes(modes, samples)
-        rest = samples - modes.waves(len(samples)).sum(axis=1)
-    return refine(modes, samples, rate_hz, 8)
+        alone = refine_all(rest, tone[:, None], np.ones((len(rows), 1), dtype=np.bool_), rate_hz, 3)
+        fits = _together(going, np.concatenate([rate, alone.rate], axis=1), rate_hz)
+        rate, rest = fits.rate, going.without(fits.rate, fits.weight)
+        for row, place in enumerate(rows):
+            found[place] = of_rates(fits.rate[row], fits.weight[row])
+    return refine_each(found, sound, rate_hz, 8)
+
+
+def _together(sound: Stretches, rate: Complexes, rate_hz: float) -> Fits:
+    """All tones found so far fitted together; every second time their frequencies and decays too."""
+    heard = np.ones(rate.shape, dtype=np.bool_)
+    if rate.shape[1] % 2 and rate.shape[1] > 1:
+        return refine_all(sound, rate, heard, rate_hz, 1)
+    return fit(sound, rate, heard)

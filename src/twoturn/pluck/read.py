@@ -14,7 +14,7 @@ from twoturn.pluck.doubts import doubts_of, too_little
 from twoturn.pluck.events import Event, analyse
 from twoturn.pluck.evidence import Evidence, weigh
 from twoturn.pluck.onsets import Onset, find_onsets
-from twoturn.pluck.partials import Pluck, fit_pluck
+from twoturn.pluck.partials import Pluck, fit_plucks
 from twoturn.pluck.result import HeardPluck, PluckResult, Spectrum
 from twoturn.pluck.series import APART, Candidate, candidates, gather, grid_of, own_candidates
 from twoturn.pluck.working import FRAME, Working, prepare
@@ -26,6 +26,7 @@ ENOUGH = 2.0  # log-odds of the best event and those that agree from which a spa
 SUPPORT = 0.5  # what an event that agrees adds: plucks of one recording are not independent
 LEAST_SERIES = -4.0
 SHORTEST_S = 0.06
+AT_ONCE = 20  # onsets whose tones are fitted at once [-]
 LOUDER = 0.5  # rise of a later start, over this one's, that ends the stretch
 Progress = Callable[[float], None]
 
@@ -90,14 +91,16 @@ def read_pluck(sound: Sound, progress: Progress | None = None) -> PluckResult:
 def _events(working: Working, onsets: Sequence[Onset], progress: Progress | None) -> list[Event]:
     """The damped tones after every onset."""
     whole_s = len(working.samples) / working.rate_hz
-    found = []
+    ends_s = []
     for number, onset in enumerate(onsets):
         louder = (later.start_s for later in onsets[number + 1 :] if later.rise > LOUDER * onset.rise)
-        event = analyse(working, onset, next(louder, whole_s))
-        if event is not None:
-            found.append(event)
+        ends_s.append(next(louder, whole_s))
+    found = []
+    for first in range(0, len(onsets), AT_ONCE):
+        some = slice(first, first + AT_ONCE)
+        found += analyse(working, onsets[some], ends_s[some])
         if progress is not None:
-            progress((number + 1) / len(onsets))
+            progress(min(1.0, (first + AT_ONCE) / len(onsets)))
     return found
 
 
@@ -119,27 +122,32 @@ def _proposals(working: Working, events: Sequence[Event]) -> Iterator[Candidate]
     tried = candidates(grid)[:2]
     yield from tried
     alone: list[tuple[float, Candidate]] = []
-    for event, number, own in zip(events, count(), own_candidates(grid), strict=False):
-        if own is None or any(abs(np.log(own.f1_hz / other.f1_hz)) < APART for other in tried):
-            continue
-        pluck = fit_pluck(working, event, own.f1_hz, own.inharmonicity)
+    own = [
+        (event, number, one)
+        for event, number, one in zip(events, count(), own_candidates(grid), strict=False)
+        if one is not None and all(abs(np.log(one.f1_hz / other.f1_hz)) >= APART for other in tried)
+    ]
+    plucks = fit_plucks(
+        working, [row[0] for row in own], [row[2].f1_hz for row in own], [row[2].inharmonicity for row in own]
+    )
+    for (event, number, one), pluck in zip(own, plucks, strict=True):
         if pluck is not None and np.isfinite(pluck.f1_hz):
-            evidence = weigh(working, event, pluck, float(own.scores[number]))
-            alone.append((evidence.log_odds, own))
+            alone.append((weigh(working, event, pluck, float(one.scores[number])).log_odds, one))
     if alone:
         yield max(alone, key=lambda row: row[0])[1]
 
 
 def _weigh_all(working: Working, events: Sequence[Event], candidate: Candidate) -> list[Weighed]:
     """Every event as a pluck of one candidate; those that hardly can be are left out."""
-    rows = []
-    for event, series in zip(events, candidate.scores, strict=True):
-        if series < LEAST_SERIES:
-            continue
-        pluck = fit_pluck(working, event, candidate.f1_hz, candidate.inharmonicity)
-        if pluck is not None and np.isfinite(pluck.f1_hz):
-            rows.append(Weighed(pluck, weigh(working, event, pluck, float(series))))
-    return rows
+    chosen = [(event, float(series)) for event, series in zip(events, candidate.scores, strict=True)]
+    chosen = [row for row in chosen if row[1] >= LEAST_SERIES]
+    many = len(chosen)
+    plucks = fit_plucks(working, [row[0] for row in chosen], [candidate.f1_hz] * many, [candidate.inharmonicity] * many)
+    return [
+        Weighed(pluck, weigh(working, event, pluck, series))
+        for (event, series), pluck in zip(chosen, plucks, strict=True)
+        if pluck is not None and np.isfinite(pluck.f1_hz)
+    ]
 
 
 def together(rows: Sequence[Weighed]) -> float:
