@@ -56,12 +56,13 @@ def test_text_is_short_sentences(capture: Any, tmp_path: Path) -> None:
     assert "maker's procedure" in out
 
 
-def test_the_result_is_first_and_the_zero_last(capture: Any, tmp_path: Path) -> None:
+def test_the_caution_is_first_then_the_result_and_the_zero_last(capture: Any, tmp_path: Path) -> None:
     new, old = made(tmp_path, "new.csv", 18.4, 1), made(tmp_path, "old.csv", 0.0, 2)
     lines = capture(new, "--against", old)[1].splitlines()
-    assert lines[0].startswith("camshaft: 18.")
+    assert lines[0].startswith("Caution: Keep hands")
+    assert lines[1].startswith("camshaft: 18.")
     assert lines[-1].startswith("0 is the first edge")
-    assert capture(new)[1].startswith("There is nothing to compare with")
+    assert capture(new)[1].splitlines()[1].startswith("There is nothing to compare with")
 
 
 def test_unreadable_is_exit_2(capture: Any, tmp_path: Path) -> None:

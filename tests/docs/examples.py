@@ -27,8 +27,8 @@ from sybil.parsers.markdown import CodeBlockParser, PythonCodeBlockParser
 
 NOT_RUN = ("git", "cd", "export", "make test", "make bench")
 FINE = (0, 3, 4)
-DECIMALS_MAY_DIFFER = 0.05
-"""By how much of itself a number with a decimal point may differ from the page [-]: other tests look at the digits."""
+LAST_DIGITS = 1
+"""By how many units of its last digit a number with a decimal point may differ from the page [-]: rounding, no more."""
 
 _SIGN = re.compile(r"(\.\.\.|(?<![\d.])\d+\.\d+(?![\d.]))")
 _FILE = re.compile(r"# (\S+\.toml)\n")
@@ -67,17 +67,21 @@ def twoturn(arguments: list[str]) -> tuple[int, str]:
 
 
 def is_as_printed(printed: str, said: str) -> bool:
-    """Whether ``said`` is what a page prints: ``...`` stands for anything, decimals may differ a little."""
+    """Whether ``said`` is what a page prints: ``...`` stands for anything, a last digit may be rounded otherwise.
+
+    A number has as many decimals as on the page, so ``0.4`` is not ``0.41``; machines round the last one differently.
+    """
     pieces = _SIGN.split(_tidy(printed))
+    decimals = [len(piece.split(".")[1]) if number % 2 and piece != "..." else 0 for number, piece in enumerate(pieces)]
     pattern = "".join(
-        ".*?" if piece == "..." else r"(\d+\.\d+)" if number % 2 else re.escape(piece)
-        for number, piece in enumerate(pieces)
+        ".*?" if piece == "..." else rf"(\d+\.\d{{{count}}})(?!\d)" if count else re.escape(piece)
+        for piece, count in zip(pieces, decimals, strict=True)
     )
     found = re.fullmatch(pattern, _tidy(said), re.DOTALL)
-    wanted = [float(piece) for number, piece in enumerate(pieces) if number % 2 and piece != "..."]
+    wanted = [(float(piece), count) for piece, count in zip(pieces, decimals, strict=True) if count]
     return found is not None and all(
-        abs(float(text) - value) <= DECIMALS_MAY_DIFFER * abs(value) + 1e-12
-        for text, value in zip(found.groups(), wanted, strict=True)
+        abs(float(text) - value) < (LAST_DIGITS + 0.01) * 10.0**-count
+        for text, (value, count) in zip(found.groups(), wanted, strict=True)
     )
 
 

@@ -14,7 +14,10 @@ from tests.docs.examples import Command, commands, is_as_printed, run_page
     [
         ("109 teeth", "109 teeth\n", True),
         ("109 teeth", "108 teeth\n", False),
-        ("Note: 144.3 Hz", "Note: 144.9 Hz", True),
+        ("Note: 144.3 Hz", "Note: 144.4 Hz", True),
+        ("Note: 144.3 Hz", "Note: 144.5 Hz", False),
+        ("0.4° late ± 0.04°", "0.41° late ± 0.04°", False),
+        ("16.9° late", "16.95° late", False),
         ("Note: 144.3 Hz", "Note: 104.3 Hz", False),
         ("Note: 144.3 Hz", "Note: 144 Hz", False),
         ("a\n...\nd", "a\nb\nc\nd", True),

@@ -2,40 +2,31 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from twoturn.acts.capture_shifts import Judging, shift_rows
+from twoturn.acts.capture_against import TELL_EDGE, against_recording, judged_rows
+from twoturn.acts.capture_edges import bare_words, comparable, lacking_words, maker_edge, other_edge_words
+from twoturn.acts.capture_request import Request, check, decode_for, no_authority
 from twoturn.acts.capture_turning import (
     cam_sharper,
     cylinder_words,
     evenness_of,
     flutter_of,
     flutter_words,
+    unnamed_words,
 )
 from twoturn.acts.drive_files import drive_text
-from twoturn.capture.decode import Decoded, decode
-from twoturn.capture.model import Capture
+from twoturn.capture.decode import Decoded
 from twoturn.capture.read import read_capture
-from twoturn.capture.shift.compare import (
-    OTHER_WAY,
-    Comparison,
-    Wanted,
-    against_maker,
-    against_reference,
-    regime_of,
-    upside_down,
-)
+from twoturn.capture.shift.compare import Comparison, Wanted, against_maker
 from twoturn.capture.shift.match import Expected
-from twoturn.capture.shift.rivals import SAME_PATTERN_DEG
 from twoturn.capture.turning.evenness import Compression
 from twoturn.capture.wheel.written import same_wheel
 from twoturn.drive.load import read_drive
 from twoturn.drive.parts import Drive
-from twoturn.errors import DomainError
 
-LEVELS = ("logic", "two-level")
 CAUTION = (
     "Keep hands, hair and leads clear of belts and fan while the engine is cranked; the vehicle maker's procedure and "
     "values come first."
@@ -60,6 +51,10 @@ class CaptureAnswer:
         Sentences: what is left open and why.
     drive
         The drive, where given.
+    against
+        Name of the recording that it was to be compared with; None where none was named.
+    beside
+        By how much each cam has moved against that recording, with sentences, where the maker's edges came first.
     """
 
     decoded: Decoded
@@ -68,6 +63,8 @@ class CaptureAnswer:
     tdc_deg: float | None
     why: tuple[str, ...]
     drive: Drive | None = None
+    against: str | None = None
+    beside: tuple[tuple[dict[str, Any], ...], list[str]] | None = None
 
     @property
     def cylinders(self) -> tuple[Compression, ...]:
@@ -75,37 +72,8 @@ class CaptureAnswer:
         return evenness_of(self.decoded, self.tdc_deg, self.drive)
 
 
-@dataclass(frozen=True)
-class Request:
-    """What a person tells of a recording.
-
-    Attributes
-    ----------
-    crank, cams, edge
-        Channels and polarity, where told.
-    against, drive
-        Reference recording and drive file, where given.
-    deg_per_tooth
-        Crank degrees of one belt tooth, where no drive tells them.
-    temperature_c, against_temperature_c
-        Temperature of the engine at the recording, and at the reference recording, where known [°C].
-    phaser_locked
-        Whether every phaser stood in its locked place.
-    """
-
-    crank: str | None = None
-    cams: tuple[str, ...] = ()
-    edge: str | None = None
-    against: Path | None = None
-    drive: Path | None = None
-    deg_per_tooth: float | None = None
-    temperature_c: float | None = None
-    against_temperature_c: float | None = None
-    phaser_locked: bool = False
-
-
 def read_sensors(path: str | Path, request: Request | None = None) -> CaptureAnswer:
-    """Read a sensor recording and compare it by the best authority there is.
+    """Read a sensor recording and compare it by the best authority there is, and with the recording named.
 
     Parameters
     ----------
@@ -117,7 +85,8 @@ def read_sensors(path: str | Path, request: Request | None = None) -> CaptureAns
     Returns
     -------
     CaptureAnswer
-        Cam edges, and the shift against the maker's edges, else against the reference, else none with the reason.
+        Cam edges, and the shift against the maker's edges, else against the reference, else none with the reason; the
+        change against the reference beside the maker's edges where both are given.
 
     Raises
     ------
@@ -129,92 +98,47 @@ def read_sensors(path: str | Path, request: Request | None = None) -> CaptureAns
         An edge or an angle that means nothing.
     """
     request = request or Request()
-    _check(request)
+    check(request)
     drive = read_drive(drive_text(request.drive), str(request.drive)) if request.drive else None
     decoded = decode_for(read_capture(path), request, drive)
-    comparison, why = _compared(decoded, drive, request)
-    if request.against and comparison is not None and not comparison.shifts and comparison.authority == "reference":
-        turned = against_inverted(path, request)
-        if turned is not None:
-            decoded, comparison, why = turned[0], turned[1], list(turned[1].why)
+    comparison, why = _by_the_maker(decoded, drive, request)
+    other = None if other_wheel(decoded, drive) else against_recording(path, decoded, request, drive)
+    if other is not None and (comparison is None or not comparison.shifts):
+        decoded, comparison, other = other.decoded, other.comparison, None
+        why += comparison.why
     rows: tuple[dict[str, Any], ...] = ()
     if comparison is not None and comparison.shifts:
-        regime = regime_of(decoded, request.temperature_c)
-        judging = Judging(decoded, comparison, drive, request.deg_per_tooth, regime, request.phaser_locked)
-        rows, more = shift_rows(judging)
+        rows, more = judged_rows(decoded, comparison, drive, request)
         why += more
     tdc = tdc_of(drive, comparison)
     why += cylinder_words(evenness_of(decoded, tdc, drive))
-    return CaptureAnswer(decoded, comparison, rows, tdc, (*decoded.why, *why, *flutter_words(decoded)), drive)
+    told = (*decoded.why, *why, *flutter_words(decoded))
+    against = request.against.name if request.against else None
+    beside = other.rows(drive, request) if other is not None else None
+    return CaptureAnswer(decoded, comparison, rows, tdc, told, drive, against, beside)
 
 
-def _compared(decoded: Decoded, drive: Drive | None, request: Request) -> tuple[Comparison | None, list[str]]:
-    """The comparison with the best authority that shows anything, and sentences."""
-    other = other_wheel(decoded, drive)
-    if other:
+def _by_the_maker(decoded: Decoded, drive: Drive | None, request: Request) -> tuple[Comparison | None, list[str]]:
+    """The comparison with the maker's edges, where there are any, and sentences."""
+    if other := other_wheel(decoded, drive):
         return Comparison("none", (), 0.0, ()), [other]
     wanted = maker_edges(drive) if drive else []
-    found: list[Comparison] = []
-    if wanted:
-        found.append(against_maker(decoded, wanted))
-    if request.against and not (found and found[0].shifts):
-        edge = decoded.crank.edge if decoded.crank and decoded.crank.edge != "as recorded" else request.edge
-        reference = decode(read_capture(request.against), edge=edge)
-        now, then = (
-            regime_of(one, heat)
-            for one, heat in ((decoded, request.temperature_c), (reference, request.against_temperature_c))
-        )
-        cylinders = drive.file.engine.cylinders if drive else None
-        found.append(against_reference(decoded, reference, now, then, cylinders))
-    if not found:
-        return None, [_no_authority(drive)]
-    return found[-1], [words for one in found for words in one.why]
-
-
-def decode_for(capture: Capture, request: Request, drive: Drive | None) -> Decoded:
-    """Decode a capture by the crank edge that a drive's angles are counted from.
-
-    The angle 0 of rising and of falling edges lie the width of a tooth apart, so ``gap_to_tdc_deg`` means nothing
-    without its edge: as the drive states it, else falling; of an inductive sensor the edge that carries the gap.
-
-    Parameters
-    ----------
-    capture, request, drive
-        The capture, what a person told of it (an edge told wins), and the drive, where given.
-    """
-    edge = request.edge
-    if edge is None and drive is not None and drive.file.timing.gap_to_tdc_deg is not None:
-        edge = drive.file.timing.crank_edge
-        free = decode(capture, crank=request.crank, cams=request.cams, edge=edge)
-        if edge or free.crank is None or free.crank.edge != "rising" or free.crank.sensor not in LEVELS:
-            return free
-        edge = "falling"
-    return decode(capture, crank=request.crank, cams=request.cams, edge=edge)
-
-
-def against_inverted(path: str | Path, request: Request) -> tuple[Decoded, Comparison] | None:
-    """A recording read upside down against the reference: leads swapped or an inverting input; None where unlike.
-
-    Every pattern must fit; else it is another engine. Paths and angles as in :func:`read_sensors` [crank degrees].
-    """
-    if request.against is None:
-        return None
-    reference = decode(read_capture(request.against))
-    if reference.crank is None or reference.crank.edge not in OTHER_WAY:
-        return None
-    edge = OTHER_WAY[reference.crank.edge]
-    turned = upside_down(decode(read_capture(path), crank=request.crank, cams=request.cams, edge=edge))
-    now, then = regime_of(turned, request.temperature_c), regime_of(reference, request.against_temperature_c)
-    found = against_reference(turned, reference, now, then)
-    cams = min(len(turned.cams), len(reference.cams))
-    fits = [abs(shift.match.gap_deg) <= SAME_PATTERN_DEG / 2 for shift in found.shifts]
-    if not found.shifts or len(found.shifts) < cams or not all(fits):
-        return None
-    said = (
-        "the recording stands upside down against the reference (leads swapped, or an inverting input): rising and "
-        "falling edges were exchanged to compare them"
-    )
-    return turned, replace(found, why=(said, *found.why))
+    if drive is None or not wanted:
+        return None, [] if request.against else [no_authority(drive)]
+    nothing = Comparison("maker", (), 0.0, ())
+    bare, stated = bare_words(decoded), maker_edge(drive, decoded)
+    if bare and decoded.cams:
+        return nothing, [f"{bare}: {TELL_EDGE}"]
+    told = []
+    if request.edge is not None and drive.file.timing.crank_edge is None and stated not in (None, request.edge):
+        told = [f"the drive's angles were taken as counted from {request.edge} crank edges, as --edge says"]
+    elif other := other_edge_words(decoded, stated):
+        return nothing, [other]
+    found = against_maker(decoded, comparable(wanted, decoded.cams))
+    if found.shifts:
+        return found, [*found.why, *told]
+    lacking = lacking_words(decoded, wanted)
+    return found, [lacking] if lacking else list(found.why)
 
 
 def other_wheel(decoded: Decoded, drive: Drive | None) -> str:
@@ -277,12 +201,22 @@ def capture_json(answer: CaptureAnswer) -> dict[str, Any]:
         "shift": answer.shifts[0] if answer.shifts else None,
         "shifts": list(answer.shifts),
         "authority": answer.comparison.authority if answer.comparison else "none",
+        "against": _against_json(answer),
         "wave": _wave_json(answer.comparison),
         "cylinders": [asdict(row) for row in answer.cylinders],
+        "cylinders_why": unnamed_words(answer.tdc_deg, answer.drive),
         "tdc_deg": answer.tdc_deg,
         "why": list(answer.why),
         "notes": list(decoded.notes),
     }
+
+
+def _against_json(answer: CaptureAnswer) -> dict[str, Any] | None:
+    """What the recording named with --against says; its shifts are the answer's own where it is the authority."""
+    if answer.against is None:
+        return None
+    rows, why = answer.beside or ((), [])
+    return {"file": answer.against, "shifts": list(rows), "why": why}
 
 
 def _wave_json(comparison: Comparison | None) -> dict[str, Any] | None:
@@ -312,33 +246,6 @@ def _crank_json(answer: CaptureAnswer) -> dict[str, Any]:
         "hidden_deg": crank.hidden_deg,
         "hidden_gap_deg": crank.hidden_gap_deg,
     }
-
-
-def _check(request: Request) -> None:
-    """Refuse an edge, an angle or a temperature that means nothing."""
-    for heat in (request.temperature_c, request.against_temperature_c):
-        if heat is not None and not -60 <= heat <= 200:
-            raise DomainError(f"{heat:g} °C is no temperature of an engine", allowed="-60 to 200 °C")
-    if request.edge not in (None, "rising", "falling"):
-        raise DomainError(f"the edge “{request.edge}” is none", allowed="rising or falling")
-    per_tooth = request.deg_per_tooth
-    if per_tooth is not None and not 1 <= per_tooth <= 90:
-        raise DomainError(f"{per_tooth:g} crank degrees a belt tooth cannot be", allowed="1 to 90°")
-
-
-def _no_authority(drive: Drive | None) -> str:
-    """Why there is no shift."""
-    if drive is None:
-        return (
-            "there is nothing to compare with: give the drive file with the maker's cam edges or a reference recording"
-        )
-    timing = drive.file.timing
-    if not timing.cam_edges:
-        return "the drive file states no cam edges ([timing] cam_edges): give a reference recording instead"
-    return (
-        "the drive file does not say where TDC lies after the gap ([timing] gap_to_tdc_deg): "
-        "give it or a reference recording"
-    )
 
 
 def tdc_of(drive: Drive | None, comparison: Comparison | None) -> float | None:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from twoturn.acts.capture import CaptureAnswer, maker_edges
+from twoturn.acts.capture_edges import comparable
 from twoturn.acts.capture_turning import firing_of
 from twoturn.acts.job_folder import Job
 from twoturn.capture.cams import Cam, CamEdge
@@ -112,14 +113,14 @@ def for_job(decoded: Decoded, entry: Capture, job: Job) -> tuple[Decoded, Compar
     named = _by_shaft(decoded, entry, job.drive)
     wanted = maker_edges(job.drive)
     if wanted:
-        return named, against_maker(named, wanted)
+        return named, against_maker(named, comparable(wanted, named.cams))
     for other in reversed(job.file.entries):
         if isinstance(other, Reference):
             edges: dict[str, list[Expected]] = {}
             for edge in other.edges:
                 edges.setdefault(edge.shaft, []).append(Expected(edge.edge, edge.angle_deg, edge.u_deg))
             known = [Wanted(shaft, tuple(rows)) for shaft, rows in edges.items()]
-            return named, against_maker(named, known, "reference")
+            return named, against_maker(named, comparable(known, named.cams), "reference")
     return named, None
 
 

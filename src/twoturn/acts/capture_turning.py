@@ -36,6 +36,35 @@ def evenness_of(decoded: Decoded, tdc_deg: float | None, drive: Drive | None) ->
     return () if wave is None else compressions(decoded.angle, wave, firing_of(tdc_deg, drive))
 
 
+def unnamed_words(tdc_deg: float | None, drive: Drive | None) -> str:
+    """Why cylinders are told by angle and not by number, and what to do; empty where they are known.
+
+    Parameters
+    ----------
+    tdc_deg
+        Firing TDC of cylinder 1 [crank degrees]; None where unknown.
+    drive
+        The drive, where given.
+    """
+    if firing_of(tdc_deg, drive):
+        return ""
+    if drive is None:
+        return "give the drive file for the cylinders"
+    timing, engine = drive.file.timing, drive.file.engine
+    absent = [
+        key
+        for key, known in (
+            ("gap_to_tdc_deg", timing.gap_to_tdc_deg is not None),
+            ("cam_edges", timing.cam_edges),
+            ("firing_order", engine.firing_order),
+        )
+        if not known
+    ]
+    if absent:
+        return f"the drive file states no {list_words(absent, 'or')}, so the cylinders are not known"
+    return "which cylinder is which is known only where the cam edges fit the maker's"
+
+
 def cylinder_words(rows: tuple[Compression, ...]) -> list[str]:
     """A sentence on cylinders that slow the crankshaft clearly less than the others."""
     weak = [row for row in rows if row.weak]

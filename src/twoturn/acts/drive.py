@@ -9,6 +9,7 @@ from typing import Any
 
 from twoturn.acts.drive_belt import belt_answer
 from twoturn.acts.drive_files import drive_text
+from twoturn.acts.temperatures import check_engine
 from twoturn.drive.check.geometry import refuse_geometry
 from twoturn.drive.faults import FaultList
 from twoturn.drive.load import read_drive
@@ -16,12 +17,10 @@ from twoturn.drive.model.tensioners import LockedEccentric
 from twoturn.drive.parts import Drive, Shaft
 from twoturn.drive.path import as_points
 from twoturn.drive.turning import marks_return, shaft_deg_per_tooth
-from twoturn.errors import DomainError
 from twoturn.mechanics.belt import belt_at_rest
 from twoturn.mechanics.rest.known import BeltAtRest
 from twoturn.pluck.worth import SpanAdvice, span_advice
 
-COLDEST_C, HOTTEST_C = -60.0, 200.0
 CAUTION = "The vehicle maker's procedure and values come first; this is advice. Local law decides."
 
 
@@ -71,8 +70,7 @@ def solve_drive(path: str | Path, temperature_c: float | None = None) -> SolvedD
     drive = read_drive(text, str(path))
     reference = drive.file.drive.reference_temperature_c
     asked = reference if temperature_c is None else temperature_c
-    if not COLDEST_C <= asked <= HOTTEST_C:
-        raise DomainError(f"an engine at {asked:g} °C cannot be computed", allowed=f"{COLDEST_C:g} to {HOTTEST_C:g} °C")
+    check_engine(asked)
     belts = tuple(belt_at_rest(drive, belt, asked - reference) for belt in drive.belts)
     faults = FaultList(str(path), text)
     for belt in belts:

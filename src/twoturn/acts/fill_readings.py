@@ -25,9 +25,12 @@ from twoturn.job.entries.recordings import Capture, CaptureReading, EdgeReading,
 from twoturn.pluck.result import PluckResult
 from twoturn.quantity.reading import Reading
 from twoturn.quantity.show import show
+from twoturn.words.numbers import count_words
 
 READER = "twoturn 1"
 MOST_NAME = 60
+ENTER = " enter"
+ENTER_IT = "Enter that in this entry of job.toml; the recording itself is good."
 
 Progress = Callable[[float], None]
 
@@ -89,7 +92,9 @@ def fill_readings(job: Job, progress: Progress | None = None) -> Filled:
                     filled, words = _read(job, index, entry, digest)
                     found.read[index + 1] = words
                     if filled is entry:
-                        found.unread[index + 1] = Unread(words, RECORD_AGAIN)
+                        found.unread[index + 1] = Unread(
+                            words, ENTER_IT if "enter" in words.split(": ", 1)[-1] else RECORD_AGAIN
+                        )
         entries.append(filled)
         if progress is not None:
             progress((index + 1) / len(job.file.entries))
@@ -190,15 +195,18 @@ def _tension(job: Job, entry: Pluck, result: PluckResult) -> Reading | None:
 
 
 def _capture(job: Job, entry: Capture, path: Path) -> tuple[CaptureReading | None, str]:
-    from twoturn.acts.capture import Request, decode_for
-    from twoturn.capture.read import read_capture
+    from twoturn.acts.capture_edges import is_bare
+    from twoturn.acts.capture_request import decode_entry
 
-    decoded = decode_for(read_capture(path), Request(crank=entry.crank), job.drive)
+    decoded = decode_entry(path, entry, job.drive)
     if decoded.crank is None or not decoded.cams:
         why = decoded.why[0] if decoded.why else "no cam edges were found"
         return None, f"{entry.file}: {why}."
+    if lacking := _edge_words(job, decoded):
+        return None, f"{lacking[:1].upper()}{lacking[1:]}."
     edges: list[EdgeReading] = []
-    for shaft, cam in _named(job, entry, decoded.cams).items():
+    named = _named(job, entry, decoded.cams)
+    for shaft, cam in named.items():
         edges.extend(
             EdgeReading(shaft=shaft, edge=edge.edge, angle_deg=edge.angle_deg, u_deg=edge.u)  # type: ignore[arg-type]
             for edge in cam.edges
@@ -215,8 +223,22 @@ def _capture(job: Job, entry: Capture, path: Path) -> tuple[CaptureReading | Non
         wheel=wheel.text[:MOST_NAME],
         place_deg=360.0 / wheel.places * wheel.normal_step,
         wave=_wave(job, decoded),
+        bare=all(is_bare(cam) for cam in named.values()) or None,
     )
-    return reading, f"{entry.file}: {len(edges)} cam edges"
+    return reading, f"{entry.file}: {count_words(len(edges), 'cam edge')}"
+
+
+def _edge_words(job: Job, decoded: Decoded) -> str:
+    """Why bare edge times cannot be judged, and what to enter; empty where their edges are told."""
+    from twoturn.acts.capture_edges import bare_words, maker_edge, other_edge_words
+
+    if bare := bare_words(decoded):
+        return f'{bare}: enter edge = "falling" or edge = "rising" in this entry'
+    crank = decoded.crank
+    if crank is None or crank.sensor != "edge times" or not job.drive.file.timing.cam_edges:
+        return ""
+    other = other_edge_words(decoded, maker_edge(job.drive, decoded))
+    return f"{other}; state crank_edge in the drive file if it counts from these" if other else ""
 
 
 def _wave(job: Job, decoded: Decoded) -> WaveReading | None:

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
-from twoturn.acts.capture import Request, decode_for, tdc_of
+from twoturn.acts.capture import tdc_of
 from twoturn.acts.capture_picture import capture_picture, for_job
+from twoturn.acts.capture_request import decode_entry
 from twoturn.acts.capture_turning import cylinder_words, evenness_of, firing_of, flutter_words
 from twoturn.acts.fill_readings import Filled, inside
 from twoturn.acts.job_folder import Job
-from twoturn.capture.read import read_capture
 from twoturn.drive.parts import Drive
 from twoturn.errors import TwoTurnError
 from twoturn.job.assess import Assessment
@@ -103,7 +103,7 @@ def _pluck(number: int, entry: Pluck, path: Path) -> list[Picture]:
 
 
 def _capture(number: int, entry: Capture, path: Path, job: Job) -> list[Picture]:
-    decoded = decode_for(read_capture(path), Request(crank=entry.crank), job.drive)
+    decoded = decode_entry(path, entry, job.drive)
     if not decoded.cams:
         return []
     decoded, comparison = for_job(decoded, entry, job)

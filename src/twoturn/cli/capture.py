@@ -14,8 +14,13 @@ def capture(  # noqa: PLR0913, PLR0917 - a command's options are its parameters
     cam: Annotated[
         list[str] | None, typer.Option("--cam", help="Cam channel, by name or number; may be repeated.")
     ] = None,
-    edge: Annotated[str | None, typer.Option("--edge", help="Crank edge to read: rising or falling.")] = None,
-    against: Annotated[Path | None, typer.Option("--against", help="Reference recording of this engine type.")] = None,
+    edge: Annotated[
+        str | None,
+        typer.Option("--edge", help="Crank edge to read, rising or falling; of bare edge times: which they are."),
+    ] = None,
+    against: Annotated[
+        Path | None, typer.Option("--against", help="Recording to compare with, before the work or of a right engine.")
+    ] = None,
     drive: Annotated[Path | None, typer.Option("--drive", help="The drive file.")] = None,
     deg_per_tooth: Annotated[
         str | None, typer.Option("--deg-per-tooth", help="Crank degrees of one belt tooth, without a drive file.")
@@ -33,8 +38,9 @@ def capture(  # noqa: PLR0913, PLR0917 - a command's options are its parameters
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON and nothing else.")] = False,
 ) -> None:
     """Read crank and cam sensors: cam edges in crank degrees, and how late a cam is."""
-    from twoturn.acts.capture import Request, capture_json, read_sensors
+    from twoturn.acts.capture import capture_json, read_sensors
     from twoturn.acts.capture_picture import answer_svg
+    from twoturn.acts.capture_request import Request
     from twoturn.acts.outputs import check_output, write_output
     from twoturn.cli.capture_text import capture_lines
     from twoturn.cli.output import print_json, print_line

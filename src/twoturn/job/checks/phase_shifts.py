@@ -220,10 +220,19 @@ def _shifts(case: Case, act: Act, entry: Capture, basis: _Basis) -> list[Shift]:
         for shaft, edges in by_shaft(entry.reading.edges, case).items()
         if shaft in basis.wanted
     }
-    found = laid_over(basis.wanted, seen, entry.reading.zeros)
+    found = laid_over(_wanted(basis.wanted, entry.reading), seen, entry.reading.zeros)
     regime = _regime(act, entry, case)
     told = Round(case.drive, entry.reading, basis.then, regime, bool(entry.regime.phaser_locked), found)
     return [_shift(act, basis, told, shaft) for shaft in found]
+
+
+def _wanted(wanted: dict[str, list[Expected]], reading: CaptureReading) -> dict[str, list[Expected]]:
+    """The edges expected, less those that bare times of one kind of edge cannot show."""
+    if not reading.bare:
+        return wanted
+    kinds = {edge.edge for edge in reading.edges}
+    left = {shaft: [edge for edge in edges if edge.edge in kinds] for shaft, edges in wanted.items()}
+    return {shaft: left[shaft] or edges for shaft, edges in wanted.items()}
 
 
 def _shift(act: Act, basis: _Basis, told: Round, shaft: str) -> Shift:

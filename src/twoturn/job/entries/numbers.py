@@ -12,6 +12,10 @@ from twoturn.drive.model.work import Stage
 from twoturn.errors import QuantityError
 from twoturn.quantity.parse import parse
 
+COLDEST_C, WARMEST_C = -40.0, 130.0
+"""An engine block is no colder than the air of a hard winter and no warmer than its coolant boils under the cap [°C]
+(common practice, no source)."""
+
 
 def in_unit(unit: str) -> Callable[[Any], Any]:
     """A validator that turns ``"25,5 N·m"`` or a plain number into a number in ``unit``; other things pass through."""
@@ -47,7 +51,7 @@ Degrees = Annotated[float, BeforeValidator(in_unit("°")), Field(ge=-36000, le=3
 SomeDegrees = Annotated[float, BeforeValidator(in_unit("°")), Field(ge=0, le=36000), _schema("°", 0)]
 SomeNewtons = Annotated[float, BeforeValidator(in_unit("N")), Field(ge=0, le=1e6), _schema("N", 0)]
 SomeHertz = Annotated[float, BeforeValidator(in_unit("Hz")), Field(gt=0, le=1e5), _schema("Hz", 0)]
-Celsius = Annotated[float, BeforeValidator(in_unit("°C")), Field(ge=-60, le=200), _schema("°C")]
+Celsius = Annotated[float, BeforeValidator(in_unit("°C")), Field(ge=COLDEST_C, le=WARMEST_C), _schema("°C")]
 Minutes = Annotated[float, BeforeValidator(in_unit("min")), Field(ge=0, le=1e5), _schema("min", 0)]
 Kilometres = Annotated[float, BeforeValidator(in_unit("km")), Field(ge=0, le=5e6), _schema("km", 0)]
 Speed = Annotated[float, BeforeValidator(in_unit("rpm")), Field(gt=0, le=30000), _schema("rpm", 0)]

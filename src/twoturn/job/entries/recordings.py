@@ -96,6 +96,7 @@ class CaptureReading(Part):
     wheel: Annotated[Name | None, Field(description='the crank wheel, such as "60-2"')] = None
     place_deg: Annotated[SomeDegrees | None, Field(description="one place of the crank wheel in degrees")] = None
     wave: Annotated[WaveReading | None, Field(description="the compression wave in the cranking speed")] = None
+    bare: Annotated[bool | None, Field(description="true where the file lists bare times of one kind of edge")] = None
 
 
 class Capture(ReadingEntry):
@@ -106,6 +107,9 @@ class Capture(ReadingEntry):
     crank: Annotated[Name | None, Field(description="the name of the crank channel")] = None
     cams: Annotated[
         dict[Name, Name] | None, Field(description='shafts and their channels, such as { camshaft = "CH2" }')
+    ] = None
+    edge: Annotated[
+        Literal["rising", "falling"] | None, Field(description='which edges bare edge times are: "rising" or "falling"')
     ] = None
     regime: Annotated[Regime, Field(description="rpm and temperature_c")] = Regime()
     sha256: Annotated[Sha256 | None, Field(description="64 hexadecimal digits")] = None
