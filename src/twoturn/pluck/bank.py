@@ -68,13 +68,15 @@ def rises(samples: Array, rate_hz: float, scale: tuple[float, int, int]) -> Rise
     scale
         Decay [s], length and hop [samples] of the window.
     """
+    from scipy.fft import rfft
+
     decay_s, size, hop = scale
-    shape = window(decay_s, size, rate_hz)
+    shape = window(decay_s, size, rate_hz).astype(np.float32)
     count = max(1, len(samples) // hop)
-    frames = np.lib.stride_tricks.sliding_window_view(np.pad(samples, (size, size + hop)), size)
+    frames = np.lib.stride_tricks.sliding_window_view(np.pad(samples, (size, size + hop)).astype(np.float32), size)
     low, high = max(1, int(LOW_HZ / rate_hz * size)), int(min(HIGH_HZ, 0.42 * rate_hz) / rate_hz * size)
     after, before = (
-        np.abs(np.fft.rfft(frames[first : first + count * hop : hop] * form)[:, low:high]) ** 2 / np.sum(shape**2)
+        np.abs(rfft(frames[first : first + count * hop : hop] * form)[:, low:high]) ** 2 / np.sum(shape**2)
         for first, form in ((size, shape), (0, shape[::-1]))
     )
     rise = np.log((after + FLOOR) / (before + FLOOR))

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from twoturn.pluck.fitting import Fits, slopes_square, spread
-from twoturn.pluck.modes import DECAYS_S, Modes, find_modes, refine_each, turns
+from twoturn.pluck.modes import DECAYS_S, Modes, find_modes, refine_each
 from twoturn.pluck.onsets import Onset
-from twoturn.pluck.sums import stretches
+from twoturn.pluck.sums import one_by_one, stretches, sums_with
 from twoturn.pluck.working import Array, Bools, Working
 
 LONGEST_S = 0.6
@@ -239,19 +239,18 @@ def local_variance(rest: Array, modes: Modes, series: Bools | None = None) -> tu
     series
         Which tones belong to the span; None for all.
     """
-    width = np.maximum(modes.decay, 3 * np.pi / len(rest))
+    count, sound = len(rest), stretches([rest])
+    width = np.maximum(modes.decay, 3 * np.pi / count)
     offsets = np.concatenate([NEAR_OFFSETS, FAR_OFFSETS])
-    omega = (modes.omega + offsets[:, None] * width).ravel()
-    decay = np.tile(modes.decay, len(offsets))
-    value = (rest @ turns(-omega, decay, len(rest))).reshape(len(offsets), -1)
-    weights = np.sum(np.abs(turns(0 * modes.omega, modes.decay, len(rest))) ** 2, axis=0)
-    power = np.abs(value) ** 2 / weights
+    turned = -1j * (modes.omega + offsets[:, None] * width) - modes.decay
+    value = sums_with(sound, turned.reshape(1, -1)).reshape(len(offsets), -1)
+    power = np.abs(value) ** 2 / one_by_one(modes.rate, count)[1].real
     near, far = power[: len(NEAR_OFFSETS)], power[len(NEAR_OFFSETS) :]
     level = (far.sum(axis=0) + 2.0) / 8.0
     share = 1 / (1 + (NEAR_OFFSETS[:, None] * width / np.maximum(modes.decay, 1e-6)) ** 2)
     share = np.maximum(share, 0.01)
     peak = np.sum(share * (near - level), axis=0) / np.sum(share**2, axis=0)
-    gain = modes.energy(len(rest))
+    gain = modes.energy(count)
     chosen = np.ones(len(modes), dtype=np.bool_) if series is None else series
     ratio = max(0.0, float(np.sum(peak[chosen]) / max(float(np.sum(gain[chosen])), 1.0)))
     return np.asarray(np.maximum(level, (near.sum(axis=0) + 2.0) / 8.0)), ratio * gain
@@ -267,6 +266,6 @@ def before(working: Working, onset: Onset, modes: Modes, count: int) -> Array:
         away = np.abs(modes.hertz(rate_hz)[:, None] - lines).min(axis=1)
         return np.asarray(np.where(away < 2.0, 1.0, 0.0))
     piece = working.samples[start:end][::-1]
-    turn = turns(-modes.omega, modes.decay, len(piece))
-    energy = 2 * np.abs(piece @ turn) ** 2 / np.sum(np.abs(turn) ** 2, axis=0)
+    value = sums_with(stretches([piece]), modes.rate.conj()[None])[0]
+    energy = 2 * np.abs(value) ** 2 / one_by_one(modes.rate, len(piece))[1].real
     return np.asarray(np.maximum(0.0, energy - 4.0) / np.maximum(modes.energy(count), 1.0))

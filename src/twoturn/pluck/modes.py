@@ -172,11 +172,13 @@ def gains_of(flat: Array, count: Ints, rate_hz: float, low_hz: float, high_hz: f
     low_hz, high_hz
         Range that will be searched [Hz].
     """
+    from scipy.fft import rfft
+
     size = transform(int(count.max()))
     flat = flat[:, :size]
     windows = np.exp(-np.arange(flat.shape[1]) / (DECAYS_S[:, None] * rate_hz))
     weights = np.cumsum(windows**2, axis=1)[:, count - 1].T
-    spectra = np.fft.rfft(flat[:, None, :] * windows, size)
+    spectra = rfft(flat[:, None, :] * windows, size)
     found = Gains(spectra, weights, 0, size, rate_hz)
     inside = found.bins(low_hz, high_hz)
     return Gains(spectra[:, :, inside], weights, inside.start, size, rate_hz)

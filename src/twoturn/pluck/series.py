@@ -18,6 +18,7 @@ HEARD = np.array([0.9, 0.75, 0.6, 0.5, 0.4, 0.3, 0.2, 0.15, 0.1, 0.1, 0.08, 0.08
 TOLERANCE = 0.004
 APART = 0.02  # between two candidates [-]
 STIFF_COST = 0.012
+MATCHED, FAR_OFF = 2.5, 9.0  # tolerances within which a tone is a partial, and beyond which it cannot be
 RANDOM = 1 / np.log(1250 / 22)  # density of an unrelated tone on the logarithmic axis
 
 
@@ -192,40 +193,49 @@ def score_all(tones: Tones, hertz: Array, stiff: Array) -> Array:
     stiff
         Inharmonicity of each candidate, shape (candidates,) [-].
     """
+    nearest, partials = _nearest(tones.log_hertz, np.log(hertz), stiff)
+    close = (tones.log_hertz - np.take_along_axis(partials, nearest, axis=1)) / tones.tolerance
+    gain = np.full(close.shape, np.log(0.6)) * tones.weight
+    place = np.nonzero(np.abs(close) < FAR_OFF)
+    tolerance = tones.tolerance[place[1]]
+    density = (
+        np.exp(-0.5 * close[place] ** 2) / (np.sqrt(2 * np.pi) * tolerance) * (HEARD / HEARD.sum())[nearest[place]]
+    )
+    gain[place] = tones.weight[place[1]] * np.log(0.6 + 0.4 * density / RANDOM)
+    heard = np.where(np.abs(close) < MATCHED, 1 << nearest, 0)
+    present, first = np.unique(tones.event, return_index=True)
+    together = np.zeros((len(hertz), tones.events), dtype=np.int64)
+    if len(present):
+        together[:, present] = np.bitwise_or.reduceat(heard, first, axis=1)
+    own = tones.event[:, None] == np.arange(tones.events)
+    return np.asarray(gain @ own + absence(together, partials))
+
+
+def _nearest(log_tones: Array, log_first: Array, stiff: Array) -> tuple[Ints, Array]:
+    """Which partial lies nearest to each tone, from 0, shape (candidates, tones); logarithms of the partials [-]."""
     n = np.arange(1.0, PARTIALS + 1.0)
-    partials = np.log(hertz[:, None] * n * stretch(n, stiff[:, None]))
-    away = (tones.log_hertz[None, :, None] - partials[:, None, :]) / tones.tolerance[None, :, None]
-    nearest = np.abs(away).argmin(axis=2)
-    close = np.take_along_axis(away, nearest[:, :, None], axis=2)[:, :, 0]
-    density = np.exp(-0.5 * close**2) / (np.sqrt(2 * np.pi) * tones.tolerance) * (HEARD / HEARD.sum())[nearest]
-    gain = tones.weight * np.log(0.6 + 0.4 * density / RANDOM)
-    matched = np.abs(close) < 2.5
-    answer = np.zeros((len(hertz), tones.events))
-    for event in range(tones.events):
-        mine = tones.event == event
-        here = gain[:, mine].sum(axis=1)
-        heard = np.zeros((len(hertz), PARTIALS), dtype=bool)
-        rows, columns = np.nonzero(matched[:, mine])
-        heard[rows, nearest[:, mine][rows, columns]] = True
-        answer[:, event] = here + absence(heard, partials)
-    return answer
+    partials = np.empty((len(stiff), PARTIALS))
+    nearest = np.empty((len(stiff), len(log_tones)), dtype=np.int64)
+    for one in np.unique(stiff):
+        same = stiff == one
+        above = np.log(n * stretch(n, one))
+        partials[same] = log_first[same, None] + above
+        nearest[same] = np.searchsorted(0.5 * (above[1:] + above[:-1]), log_tones - log_first[same, None])
+    return nearest, partials
 
 
-def absence(heard: Bools, log_partials: Array) -> Array:
-    """What silent partials cost below the highest one heard, shape (candidates,) [-].
+def absence(heard: Ints, log_partials: Array) -> Array:
+    """What silent partials cost below the highest one heard, shape (candidates, events) [-].
 
     Parameters
     ----------
     heard
-        Which partials are heard.
+        Which partials are heard, one bit each, shape (candidates, events).
     log_partials
-        Logarithm of how many partials lie below, shape (candidates,) [-].
+        Logarithms of the partials' frequencies, shape (candidates, partials) [-].
     """
-    highest = np.where(heard.any(axis=1), PARTIALS - 1 - np.argmax(heard[:, ::-1], axis=1), 0)
-    below = np.arange(PARTIALS)[None, :] <= highest[:, None]
-    likely = np.repeat(HEARD[None, :], len(heard), axis=0)
-    low = np.exp(log_partials) < 110
-    likely = np.where(low, 0.8 * likely, likely)
-    outside = np.exp(log_partials) > 1200
-    cost = np.log(1 - likely) * (below & ~heard & ~outside)
-    return np.asarray(cost.sum(axis=1))
+    likely = np.where(log_partials < np.log(110), 0.8 * HEARD, HEARD)
+    cost = np.where(log_partials > np.log(1200), 0.0, np.log(1 - likely))
+    left = heard[..., None] >> np.arange(PARTIALS)
+    silent = ((left > 0) & (left & 1 == 0)).astype(np.float64)
+    return np.asarray(np.einsum("ijk,ik->ij", silent, cost) + np.where(heard, 0.0, cost[:, :1]))

@@ -18,6 +18,7 @@ from twoturn.pluck.working import Array, Bools, Ints
 Complexes = NDArray[np.complex128]
 
 BLOCK = 32
+FEW = 800  # powers that are taken one by one as fast as by doubling
 NEAR_ONE = 0.2  # |1 − z|·n under which the closed form loses digits and a power series is taken
 TERMS = 10
 FACTORIALS = np.array([1.0, 1.0, 2.0, 6.0, 24.0, 120.0, 720.0, 5040.0, 40320.0, 362880.0])
@@ -77,19 +78,21 @@ def stretches(pieces: Sequence[Array]) -> Stretches:
     return Stretches(flat.reshape(len(pieces), flat.shape[1] // BLOCK, BLOCK), count, np.einsum("ij,ij->i", flat, flat))
 
 
-def powers(base: Complexes, count: int) -> Complexes:
-    """base⁰ … base^(count − 1), by doubling; shape (rows, count, k) from (rows, k).
+def powers(rate: Complexes, count: int) -> Complexes:
+    """exp(λt), t = 0 … count − 1, shape (rows, count, k) from (rows, k): many by doubling.
 
     Parameters
     ----------
-    base
-        Numbers within the unit circle, shape (rows, k) [-].
+    rate
+        λ, shape (rows, k) [-].
     count
         How many powers [-].
     """
-    table = np.empty((len(base), count, base.shape[1]), dtype=np.complex128)
+    if rate.size * count < FEW:
+        return np.asarray(np.exp(rate[:, None] * np.arange(count)[:, None]))
+    table = np.empty((len(rate), count, rate.shape[1]), dtype=np.complex128)
     table[:, 0] = 1.0
-    known = 1
+    base, known = np.exp(rate), 1
     while known < count:
         more = min(known, count - known)
         np.multiply(table[:, :more], base[:, None], out=table[:, known : known + more])
@@ -109,9 +112,23 @@ def sounding(rate: Complexes, weight: Complexes, blocks: int) -> Array:
     blocks
         How many blocks [-].
     """
-    fine = powers(np.exp(rate), BLOCK).view(np.float64)
-    coarse = (powers(np.exp(BLOCK * rate), blocks) * weight[:, None]).conj().view(np.float64)
+    fine = powers(rate, BLOCK).view(np.float64)
+    coarse = (powers(BLOCK * rate, blocks) * weight[:, None]).conj().view(np.float64)
     return np.asarray((coarse @ fine.transpose(0, 2, 1)).reshape(len(rate), -1))
+
+
+def sums_with(sound: Stretches, rate: Complexes) -> Complexes:
+    """Sums of x·exp(λt) over each stretch, shape (rows, k).
+
+    Parameters
+    ----------
+    sound
+        The stretches.
+    rate
+        λ of the tones, shape (rows, k) [1/sample].
+    """
+    inner = (sound.blocks @ powers(rate, BLOCK).view(np.float64)).view(np.complex128)
+    return np.asarray(np.einsum("ijk,ijk->ik", inner, powers(BLOCK * rate, sound.blocks.shape[1])))
 
 
 def moments(sound: Stretches, rate: Complexes) -> tuple[Complexes, Complexes]:
@@ -125,10 +142,10 @@ def moments(sound: Stretches, rate: Complexes) -> tuple[Complexes, Complexes]:
         λ of the tones, shape (rows, k) [1/sample].
     """
     k, blocks = rate.shape[1], sound.blocks.shape[1]
-    fine = powers(np.exp(rate), BLOCK)
+    fine = powers(rate, BLOCK)
     tables = np.concatenate([fine, fine * np.arange(BLOCK)[:, None]], axis=2)
     inner = (sound.blocks @ tables.view(np.float64)).view(np.complex128)
-    coarse = powers(np.exp(BLOCK * rate), blocks)
+    coarse = powers(BLOCK * rate, blocks)
     inner *= np.concatenate([coarse, coarse], axis=2)
     total = inner.sum(axis=1)
     later = (inner[:, :, :k] * (BLOCK * np.arange(blocks))[:, None]).sum(axis=1)

@@ -173,9 +173,12 @@ def short_time_powers(samples: Array) -> Array:
     samples
         Samples of one channel, shape (n,) [-].
     """
+    from scipy.fft import rfft
+
     padded = np.concatenate([samples, np.zeros(max(0, FRAME - len(samples)))])
     frames = np.lib.stride_tricks.sliding_window_view(padded, FRAME)[::HOP]
-    return np.asarray(np.abs(np.fft.rfft(frames * WINDOW)) ** 2)
+    spectra = rfft(frames * WINDOW)
+    return np.asarray(spectra.real**2 + spectra.imag**2)
 
 
 def background(powers: Array) -> Array:
