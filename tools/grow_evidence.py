@@ -1,6 +1,6 @@
 """Grow the trees that weigh the evidence for a pluck and print them as ``twoturn.pluck.trees`` holds them.
 
-``python -m tools.grow_evidence`` draws recordings of both generators of the tests, lets the reader weigh every proposal
+``python -m tools.grow_evidence`` draws recordings of the tests' three generators, lets the reader weigh every proposal
 in them, prints a five-fold cross-validation by recording, grows the trees on all and prints the constant and the table.
 It takes about an hour; ``--rows FILE`` keeps the weighed rows for the next run, ``--part 0.1`` draws a tenth.
 """
@@ -24,6 +24,7 @@ from tests.pluck.generator import Recording
 from tests.pluck.others import lone_tone, long_ring, other_sound, pluck_beside
 from tests.pluck.second.draw import OTHERS, PLUCKED, drawn
 from tests.pluck.second.voices import PROGRAM, can_speak
+from tests.pluck.third.draw import drawn as third
 from tests.pluck.workshop import workshop
 
 from twoturn.pluck import read
@@ -70,7 +71,10 @@ SOURCES = {
     "long": Source("first", long_ring, 1_000_000, 40),
     "second": Source("second", lambda seed: second(seed, list(PLUCKED), True), 50_000, 56 * len(PLUCKED)),
     "second, others": Source("second", lambda seed: second(seed, list(OTHERS), False), 50_000, 56 * len(OTHERS)),
+    "third": Source("third", lambda seed: third(seed, plucked=True), 70_000, 1008),
+    "third, others": Source("third", lambda seed: third(seed, plucked=False), 70_000, 1008),
 }
+GENERATORS = tuple(dict.fromkeys(source.generator for source in SOURCES.values()))
 
 
 @dataclass(frozen=True)
@@ -249,7 +253,7 @@ def main() -> None:
         sys.exit(f"the speech synthesiser {PROGRAM} is not installed: install it and start again")
     recordings = recordings_of(told.rows, told.part)
     odds = cross_validated(recordings)
-    for generator in ("first", "second"):
+    for generator in GENERATORS:
         print("\n".join([*table(recordings, odds, generator), ""]))
     model = grown(recordings)
     print(f"{len(recordings)} recordings, {sum(len(one.label) for one in recordings)} rows")

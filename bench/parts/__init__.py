@@ -7,6 +7,7 @@ PARTS = (
     "pluck_tone",
     "pluck_workshop",
     "pluck_second",
+    "pluck_third",
     "pluck_bound",
     "pluck_tension",
     "pluck_real",
