@@ -21,6 +21,7 @@ from twoturn.mechanics.belt import missing_for_rest
 from twoturn.mechanics.kinds.ram import RamArm
 from twoturn.mechanics.rest.known import BeltAtRest, Resting, how_far
 from twoturn.mechanics.rest.stand import Stand
+from twoturn.mechanics.setting.closing import DOUBT
 from twoturn.mechanics.setting.length_u import length_u_mm
 from twoturn.mechanics.spread.pushed import SHARE, laid_apart
 from twoturn.timing.counts import tooth_counts
@@ -63,8 +64,20 @@ def belt_answer(drive: Drive, rest: BeltAtRest) -> dict[str, Any]:
     if len(tensioners) > 1:
         answer["tensioners"] = tensioners
     why += [text[:1].upper() + text[1:] + "." for text in (back.why, order.why) if text]
-    answer["why"] = why
+    answer["why"] = _one_gap(why)
     return answer
+
+
+def _one_gap(why: list[str]) -> list[str]:
+    """The sentences with what ties the two gaps together, where path and belt contradict each other."""
+    at = next((number for number, text in enumerate(why) if text.startswith("No position of the eccentric")), None)
+    if at is None or not any(text.startswith(DOUBT) for text in why):
+        return why
+    tied = (
+        "That is the same gap as the one to check first, at the end of the travel that comes nearest and with the belt "
+        "stretched by the pull."
+    )
+    return [*why[: at + 1], tied, *why[at + 1 :]]
 
 
 def _number(value: Fraction | None) -> int | float | None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import difflib
 from importlib.resources import files
 from pathlib import Path
 
 from twoturn.drive.toml_text import read_text
+from twoturn.errors import DomainError
 
 
 def shipped_drives() -> dict[str, str]:
@@ -27,11 +29,16 @@ def drive_text(name: str | Path) -> str:
 
     Raises
     ------
-    FileFaults
+    DomainError
         There is no such file, and no shipped drive of that name.
+    FileFaults
+        The file cannot be read.
     """
     if not Path(name).exists():
         shipped = shipped_drives()
         if str(name) in shipped:
             return shipped[str(name)]
+        near = difflib.get_close_matches(str(name), shipped, n=1, cutoff=0.6)
+        also = f', or name the practice drive "{near[0]}"' if near else ""
+        raise DomainError(f"there is no file {name}", next_step=f"check the name and the folder{also}")
     return read_text(name)

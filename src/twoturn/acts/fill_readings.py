@@ -26,6 +26,7 @@ from twoturn.pluck.result import PluckResult
 from twoturn.quantity.reading import Reading
 from twoturn.quantity.show import show
 from twoturn.words.numbers import count_words
+from twoturn.words.terms import span_id
 
 READER = "twoturn 1"
 MOST_NAME = 60
@@ -153,15 +154,15 @@ def _read(job: Job, index: int, entry: Pluck | Capture, digest: str) -> tuple[En
 
 
 def _pluck(job: Job, entry: Pluck, path: Path) -> tuple[PluckReading | None, str]:
+    from twoturn.acts.pluck_file import sound_of
     from twoturn.pluck.read import read_pluck
-    from twoturn.recording.sound import load_sound
 
-    sound = load_sound(path)
+    sound = sound_of(path)
     result = read_pluck(sound)
     if result.frequency is None:
         return None, "; ".join([f"{entry.file}: {result.why}", *sound.notes]) + "."
     note = result.frequency
-    tension = _tension(job, entry, result)
+    tension, aside = _tension(job, entry, result)
     reading = PluckReading(
         frequency_hz=note.value,
         u_hz=note.u,
@@ -172,26 +173,31 @@ def _pluck(job: Job, entry: Pluck, path: Path) -> tuple[PluckReading | None, str
         plucks=max(1, len(result.agreeing)),
     )
     told = f"{entry.file}: {show(note)}" + (f", {show(tension)}" if tension is not None else "")
-    return reading, "; ".join([told, *sound.notes])
+    return reading, "; ".join([told, *([aside] if aside else []), *sound.notes])
 
 
 def _dof(reading: Reading) -> float | None:
     return reading.dof if reading.dof < 1e6 else None
 
 
-def _tension(job: Job, entry: Pluck, result: PluckResult) -> Reading | None:
-    """The tension behind a note [N]; None where the drive or the span does not tell it."""
+def _tension(job: Job, entry: Pluck, result: PluckResult) -> tuple[Reading | None, str]:
+    """The tension behind a note [N], None where the drive or the span does not tell it, and what to know of it."""
     from twoturn.mechanics.belt import belt_at_rest
-    from twoturn.pluck.of_drive import span_of
+    from twoturn.mechanics.setting.closing import DOUBT
+    from twoturn.pluck.of_drive import MEASURED, span_names, span_of
     from twoturn.pluck.tension import tension_of
 
-    if entry.span is None or result.frequency is None or job.drive.is_list:
-        return None
+    if entry.span is None or result.frequency is None or (job.drive.is_list and entry.length_mm is None):
+        return None, ""
+    name = span_id(entry.span)
     try:
         belts = tuple(belt_at_rest(job.drive, belt) for belt in job.drive.belts)
-        return tension_of(result.frequency, span_of(belts, entry.span), result.second_ratio).tension
+        mine = [rest for rest in belts if {name, ":".join(reversed(name.split(":")))} & set(span_names(rest.belt))]
+        if entry.length_mm is None and any(why.startswith(DOUBT) for rest in mine for why in rest.why):
+            return None, f"no newtons, because the drive file contradicts itself: mend it, or {MEASURED}"
+        return tension_of(result.frequency, span_of(belts, name, entry.length_mm), result.second_ratio).tension, ""
     except TwoTurnError:
-        return None
+        return None, ""
 
 
 def _capture(job: Job, entry: Capture, path: Path) -> tuple[CaptureReading | None, str]:

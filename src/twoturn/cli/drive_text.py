@@ -36,7 +36,7 @@ def drive_lines(
     lines += [f"  {text}" for shaft in answer["shafts"] for text in _shaft(shaft)]
     for belt in answer["belts"]:
         lines += ["", *_belt(belt, unset, belt["id"] in unmarked)]
-    lines += _notes(answer["notes"])
+    lines += _notes(answer["notes"], _has_window(answer["belts"]))
     lines += _distances(answer["distances"])
     return [*lines, "", *answer["why"], f"Caution: {answer['caution']}"]
 
@@ -45,12 +45,19 @@ def _row(label: str, text: str) -> str:
     return f"  {label:<{LABEL}}{text}"
 
 
-def _notes(rows: list[dict[str, Any]]) -> list[str]:
+def _has_window(belts: list[dict[str, Any]]) -> bool:
+    """Whether any tensioner has a pointer window."""
+    rows = [row for belt in belts for row in belt.get("tensioners", [belt["tensioner"]]) if row is not None]
+    return any(row.get("window") is not None for row in rows)
+
+
+def _notes(rows: list[dict[str, Any]], window: bool) -> list[str]:
     """The note to expect of every span, the one worth plucking first."""
     known = [row for row in rows if row["low_hz"] is not None]
     if not known:
         return []
-    lines = ["", "Note to expect when a span is plucked, with the tensioner anywhere in its window:"]
+    place = "anywhere in its window" if window else "as this file sets it"
+    lines = ["", f"Note to expect when a span is plucked, computed with the tensioner {place} (not what is required):"]
     for row in known:
         cold = row["cold"]
         also = "" if cold["low_hz"] == row["low_hz"] else f"; cold {_notes_range(cold)}"

@@ -204,7 +204,7 @@ def _gauged(quantity: str, number: float, act: Act, entry: Gauged, places: Place
 
 def where(at: str | None, places: Places) -> tuple[str | None, str | None, frozenset[str] | None, Belts]:
     """A place as named, its shaft, its span and its belts."""
-    span = places.span(at) if at and ":" in at else None
+    span = places.span(at) if at else None
     shaft = places.shaft_of(at) if at else None
     if shaft is None and at in places.pins:
         shaft = places.pins[at].shaft

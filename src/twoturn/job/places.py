@@ -13,6 +13,7 @@ from twoturn.plan.facts import Facts
 from twoturn.plan.sorting import sort_fasteners
 from twoturn.plan.vehicle import VehicleFacts
 from twoturn.plan.wording import pin_id
+from twoturn.words.terms import span_id
 
 Belts = frozenset[str]
 
@@ -97,14 +98,14 @@ class Places:
 
     def is_place(self, name: str) -> bool:
         """Whether a name means anything in this drive: a pulley, shaft, belt, fastener, pin, or a span of pulleys."""
-        if ":" in name:
-            return self.span(name) is not None
+        if self.span(name) is not None:
+            return True
         known = (self.pulleys, self.shaft_ids, self.every_belt, self.fasteners, self.pins)
         return any(name in group for group in known)
 
     def span(self, name: str) -> tuple[frozenset[str], Belt] | None:
         """The two ends of a span and its belt; None when no belt has such neighbours."""
-        ends = name.split(":")
+        ends = span_id(name).split(":")
         for belt in self.drive.belts:
             ids = [pulley.id for pulley in belt.pulleys]
             for one, other in zip(ids, ids[1:] + ids[:1], strict=True):
@@ -132,7 +133,7 @@ class Places:
             return self.every_belt
         if name in self.every_belt:
             return frozenset({name})
-        span = self.span(name) if ":" in name else None
+        span = self.span(name)
         if span is not None:
             return frozenset({span[1].id})
         if name in self.pulleys and self.pulleys[name][0].role != "crankshaft":

@@ -11,14 +11,18 @@ from twoturn.drive.model.tensioners import LockedEccentric
 from twoturn.drive.parts import Belt, Drive
 from twoturn.errors import DomainError
 from twoturn.mechanics.answers.band import tension_band
-from twoturn.mechanics.answers.spans import span_geometry
+from twoturn.mechanics.answers.spans import SpanGeometry, span_geometry
 from twoturn.mechanics.rest.known import BeltAtRest, Resting
 from twoturn.pluck.span import Span, mass_from_weighing
 from twoturn.pluck.tension import frequency_of
 from twoturn.quantity.reading import Reading
+from twoturn.words.terms import span_id
 
 MODEL_SHARE = 0.1  # of the tension beside the tensioner: springs and friction of a new one (judgement)
 ELSEWHERE_SHARE = 0.3  # further along, where the shafts' torques add and take (judgement)
+MEASURED_U_MM = 1.0  # of a free span measured with a rule between the tangent points (judgement)
+SHORTEST_MM, LONGEST_MM = 20.0, 2000.0  # a free span of an engine's belt (judgement)
+MEASURED = "measure the free span and give it (--length-mm; in an entry length_mm)"
 EDGE, MIDDLE = 0.7, 0.4  # of half the range: where a note that fits two spans fits one of them better (judgement)
 
 
@@ -77,7 +81,14 @@ class ExpectedNote:
         }
 
 
-def span_of(rests: Sequence[BeltAtRest], name: str) -> Span:
+def check_length(length_mm: float | None) -> None:
+    """Refuse a measured free span [mm] that no engine's belt has; None, not measured, passes."""
+    if length_mm is not None and not SHORTEST_MM <= length_mm <= LONGEST_MM:
+        lengths = f"{SHORTEST_MM:g} to {LONGEST_MM:g} mm"
+        raise DomainError(f"a free span of {length_mm:g} mm", allowed=lengths, next_step="measure it in millimetres")
+
+
+def span_of(rests: Sequence[BeltAtRest], name: str, length_mm: float | None = None) -> Span:
     """The span of a drive with that name.
 
     Parameters
@@ -86,6 +97,8 @@ def span_of(rests: Sequence[BeltAtRest], name: str) -> Span:
         The drive's belts at rest.
     name
         Two neighbours of a belt, ``"crank:tensioner"``, in either order.
+    length_mm
+        Its free length as measured [mm]; None to take it from the drive's geometry.
 
     Returns
     -------
@@ -97,6 +110,8 @@ def span_of(rests: Sequence[BeltAtRest], name: str) -> Span:
     DomainError
         No such span, or the drive has no coordinates.
     """
+    check_length(length_mm)
+    asked_for, name = name, span_id(name)
     swapped = ":".join(reversed(name.split(":")))
     known: list[str] = []
     for rest in rests:
@@ -104,8 +119,8 @@ def span_of(rests: Sequence[BeltAtRest], name: str) -> Span:
         known += names
         for asked in (name, swapped):
             if asked in names:
-                return _span(rest, asked)
-    raise DomainError(f'this drive has no span "{name}"', allowed=", ".join(known))
+                return _span(rest, asked, length_mm)
+    raise DomainError(f'this drive has no span "{asked_for}"', allowed=", ".join(known))
 
 
 def span_names(belt: Belt) -> list[str]:
@@ -114,8 +129,21 @@ def span_names(belt: Belt) -> list[str]:
     return [f"{pulley.id}:{after.id}" for pulley, after in zip(pulleys, (*pulleys[1:], pulleys[0]), strict=True)]
 
 
-def _span(rest: BeltAtRest, name: str) -> Span:
-    geometry = span_geometry(rest, name)
+def _geometry(rest: BeltAtRest, name: str, length_mm: float | None) -> SpanGeometry:
+    """A span as the drive lays it, or as measured; without either, what to do."""
+    if length_mm is not None:
+        pulleys = rest.belt.pulleys
+        at = span_names(rest.belt).index(name)
+        ends = pulleys[at], pulleys[(at + 1) % len(pulleys)]
+        return SpanGeometry(ends[0].id, ends[1].id, length_mm, MEASURED_U_MM, (ends[0].toothed, ends[1].toothed))
+    if rest.shape is None:
+        why = f'the length of the span "{name}" is not known: the drive file gives no coordinates'
+        raise DomainError(why, next_step=f"{MEASURED}, or give at_mm or [[distance]] in the file")
+    return span_geometry(rest, name)
+
+
+def _span(rest: BeltAtRest, name: str, length_mm: float | None = None) -> Span:
+    geometry = _geometry(rest, name, length_mm)
     table = rest.belt.table
     mass, mass_u = table.mass_kg_per_m, table.uncertainties.get("mass_kg_per_m")
     if mass is None and table.weighed_g is not None and table.pitch_mm is not None:
@@ -133,6 +161,7 @@ def _span(rest: BeltAtRest, name: str) -> Span:
         width_mm=table.width_mm,
         bending_n_m2=table.bending_n_m2,
         bending_u_n_m2=None if isinstance(bending_u, list) else bending_u,
+        measured=length_mm is not None,
         sprung_end=bool(sprung & {geometry.start, geometry.end}),
         name=name,
     )
@@ -229,6 +258,6 @@ def span_doubts(frequency: Reading, asked: str | None, notes: Sequence[ExpectedN
     if mine.holds(frequency):
         if not others or names[0] in same or mine.away(frequency) < EDGE or fitting[0].away(frequency) > MIDDLE:
             return ()
-        return (f"the note fits {names[0]} better than {mine.span.name} ({expected}): was that span plucked",)
-    better = f"; it fits {' or '.join(others)} better: was another span plucked" if others else ""
+        return (f"the note fits {names[0]} better than {mine.span.name} ({expected}): was that span plucked?",)
+    better = f"; it fits {' or '.join(others)} better: was another span plucked?" if others else ""
     return (f"the note lies outside what the drive leads to expect of {mine.span.name} ({expected}){better}",)

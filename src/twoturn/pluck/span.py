@@ -39,6 +39,8 @@ class Span:
         Bending stiffness EI and its standard uncertainty [N·m²]; None where not known.
     sprung_end
         Whether one end is the pulley of a sprung tensioner.
+    measured
+        Whether the length was measured, not computed from the drive's geometry.
     """
 
     length_mm: float
@@ -52,6 +54,7 @@ class Span:
     bending_u_n_m2: float | None = None
     sprung_end: bool = False
     name: str = ""
+    measured: bool = False
 
     def __post_init__(self) -> None:
         for value, what, unit in (
@@ -81,8 +84,14 @@ def length_input(span: Span) -> Input:
     seat = (span.pitch_mm or 0.0) / 8 if span.pitch_mm else 1.2
     smooth = 2 - span.toothed_ends
     u = math.sqrt(span.length_u_mm**2 + span.toothed_ends * seat**2 + smooth * SMOOTH_SEAT_MM**2)
-    why = f"geometry ± {span.length_u_mm:.2g} mm, {span.toothed_ends} toothed and {smooth} smooth ends"
+    by = "measured" if span.measured else "geometry"
+    why = f"{by} ± {span.length_u_mm:.2g} mm, {_ends_words(span.toothed_ends)}"
     return Input("free length", span.length_mm, u, "mm", why=why)
+
+
+def _ends_words(toothed: int) -> str:
+    """Which ends lie on toothed pulleys [-], in words."""
+    return {0: "two smooth ends", 1: "one toothed and one smooth end", 2: "two toothed ends"}[toothed]
 
 
 def mass_input(span: Span) -> Input:
@@ -102,7 +111,7 @@ def mass_input(span: Span) -> Input:
     if span.width_mm is None:
         raise DomainError(
             "neither the belt's mass nor its width is known",
-            next_step="weigh the belt on the kitchen scale, or measure its width",
+            next_step="weigh the belt on the kitchen scale (weighed_g), or measure its width (width_mm)",
         )
     value = GRAMS_PER_M_MM * span.width_mm / 1000
     why = "not weighed: 4 to 6 g a metre and millimetre of width"

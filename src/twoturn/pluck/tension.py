@@ -179,7 +179,7 @@ def tension_of(frequency: Reading, span: Span, second_ratio: Reading | None = No
     """
     if not span.can_be_weighed:
         return TensionResult(
-            None, None, "newtons need the belt's mass: weigh it on the kitchen scale, or give its width"
+            None, None, "newtons need the belt's mass: give weighed_g (kitchen scale) or width_mm in the drive file"
         )
     by_stiffness = _by_stiffness(frequency, span)
     chosen = by_stiffness
@@ -221,7 +221,12 @@ def _by_second(frequency: Reading, span: Span, second_ratio: Reading) -> Budget:
 
     u = math.hypot(second_ratio.u, SECOND_MODEL_U)
     ratio = Input(
-        "second partial f₂/2f₁", max(second_ratio.value, 1.0005), u, "-", second_ratio.dof, "heard in this recording"
+        "second partial",
+        max(second_ratio.value, 1.0005),
+        u,
+        "-",
+        second_ratio.dof,
+        "f₂/2f₁, heard in this recording: how stiff the belt is",
     )
     slopes = _slopes_by_second(frequency, span, ratio.value)
     return propagate(tension, [*_common(frequency, span), ratio], "N", sensitivities=slopes)

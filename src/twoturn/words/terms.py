@@ -5,6 +5,7 @@ Every table maps the key used in files and code to the words a person reads.
 
 from __future__ import annotations
 
+import re
 from typing import Final
 
 TENSIONER_KINDS: Final[dict[str, str]] = {
@@ -120,3 +121,10 @@ def shown(key: str) -> str:
     """The words a person reads for a key of any table here (a kind, role, quantity, state, verdict …); else the key."""
     tables = (TENSIONER_KINDS, ROLES, HUBS, QUANTITIES, STATES, STAGES, VERDICTS, PHRASES)
     return next((table[key] for table in tables if key in table), key)
+
+
+def span_id(name: str) -> str:
+    """A span's name as files have it, ``from:to``, also from the way it is printed: ``from to to``."""
+    if ":" in name:
+        return ":".join(part.strip() for part in name.split(":"))
+    return re.sub(r"\s+to\s+", ":", name.strip(), count=1)

@@ -13,6 +13,7 @@ from twoturn.job.entries.numbers import (
     Degrees,
     SomeDegrees,
     SomeHertz,
+    SomeMillimetres,
     SomeNewtons,
     SomePlain,
     Speed,
@@ -44,6 +45,10 @@ class Pluck(ReadingEntry):
     kind: Literal["pluck"]
     file: Annotated[File, Field(description="the name of a file in the job folder")]
     span: Annotated[Name | None, Field(description='the span, such as "crankshaft:tensioner"')] = None
+    length_mm: Annotated[
+        SomeMillimetres | None,
+        Field(ge=20, le=2000, description="the free span as measured in mm"),
+    ] = None
     sha256: Annotated[Sha256 | None, Field(description="64 hexadecimal digits")] = None
     reading: Annotated[PluckReading | None, Field(description="what was read from the file")] = None
     reader: Annotated[Name | None, Field(description="the version of the reader")] = None
