@@ -20,6 +20,9 @@ LEAST_U_DEG = 0.003
 RECURRING, MOST_SECTIONS = 0.85, 800
 """Share of the edges that must come again [-], and the most sections tried."""
 SPLIT_DEG = 2.5
+ONE_EDGE_DEG, ONE_EDGE_SHARE = 8.0, 0.15
+"""Groups of readings apart by less than this [crank degrees] of which at most this share comes in the same cycles [-]
+are one edge that scatters."""
 FLOOR_DEG = 0.02
 LEAST_DRIFT = 6
 """Cycles behind a drift [-]."""
@@ -191,7 +194,23 @@ def _groups(angles: Array) -> list[Array]:
     steps = np.diff(np.concatenate([round_deg, [round_deg[0] + CYCLE_DEG]]))
     turn = int(np.argmax(steps)) + 1
     order, steps = np.roll(order, -turn), np.roll(steps, -turn)
-    return [np.sort(angles[part]) for part in np.split(order, np.flatnonzero(steps[:-1] > SPLIT_DEG) + 1)]
+    parts = [np.sort(angles[part]) for part in np.split(order, np.flatnonzero(steps[:-1] > SPLIT_DEG) + 1)]
+    groups = parts[:1]
+    for part in parts[1:]:
+        if _one_edge(groups[-1], part):
+            groups[-1] = np.sort(np.concatenate([groups[-1], part]))
+        else:
+            groups.append(part)
+    return groups
+
+
+def _one_edge(first: Array, second: Array) -> bool:
+    """Whether two groups side by side are one edge that scatters: hardly a cycle shows both."""
+    both = np.sort(np.concatenate([first, second]))
+    cycle = np.rint((both - both[0]) / CYCLE_DEG)
+    apart = (np.median(second % CYCLE_DEG) - np.median(first % CYCLE_DEG)) % CYCLE_DEG
+    alone = min(first.size, second.size)
+    return bool(apart < ONE_EDGE_DEG and both.size - np.unique(cycle).size <= ONE_EDGE_SHARE * alone)
 
 
 def _summary(edge: str, angles: Array) -> CamEdge:

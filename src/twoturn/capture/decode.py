@@ -36,7 +36,7 @@ LEAST_TURNS, LEAST_EVEN = 5.0, 120
 """Turns of a wheel with a gap, edges of one without, that must be seen where no cam channel confirms it [-]."""
 
 FEW_TEETH = 24
-"""Wheels with no more teeth than this may be read over two turns as if over one [-]."""
+"""Wheels with no more teeth than this, or of an odd number of places, may be read over two turns as if over one [-]."""
 MOST_CUTS, LEAST_KEPT = 3, 0.2
 """How often a recording is cut where the crankshaft turned back, least share of its edges that a run must keep [-]."""
 
@@ -249,7 +249,7 @@ def _cam_alone(best: CrankCandidate, others: list[EdgeTrain], told: bool) -> str
 def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain], told: bool) -> Decoded:
     """Turns, zero, speed and cam edges for the chosen crank channel."""
     why: list[str] = []
-    notes = list(capture.notes)
+    notes = [*capture.notes, *_hum_notes([best.train, *others])]
     repeats = [repeat_of(best, train) for train in others]
     sections, certain = _sections(best, common_repeat(repeats), why)
     if alone := _cam_alone(best, others, told):
@@ -288,6 +288,15 @@ def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain], to
     return Decoded(capture.file, crank, turns, _rpm(track, capture), tuple(cams), track, tuple(why), tuple(notes))
 
 
+def _hum_notes(trains: list[EdgeTrain]) -> list[str]:
+    """A sentence for each channel from which mains hum was taken out."""
+    return [
+        f"mains hum ({train.hum_hz:.0f} Hz) was taken out of {train.name}: keep its lead short and away from mains"
+        for train in trains
+        if train.hum_hz is not None
+    ]
+
+
 def _cams(whole: Fitted, others: list[EdgeTrain], repeats: list[int], notes: list[str]) -> list[Cam]:
     """The cam channels that repeat with the crankshaft; the others are noted."""
     track = whole.track
@@ -311,10 +320,10 @@ def _doubts(best: CrankCandidate, wheel: Wheel, repeat: int) -> list[str]:
             f"the wheel of {name} is unlike those that are made ({wheel.text}, as far as speed allows to tell): angles "
             "would be a guess and are not given; record at a steadier speed"
         ]
-    if repeat == 1 and not wheel.even and wheel.teeth <= FEW_TEETH:
+    if repeat == 1 and not wheel.even and (wheel.teeth <= FEW_TEETH or wheel.places % 2):
         return [
             f"the cam pattern comes again with every turn of the wheel of {name} ({wheel.text}): that may be two turns "
-            "of a wheel with half as many teeth and no gap; angles would be a guess and are not given"
+            "of a wheel with half as many teeth; angles would be a guess and are not given"
         ]
     return []
 

@@ -23,8 +23,8 @@ UNUSUAL, MISREAD = 2, 3
 SMOOTH = 0.06
 USUAL, FITS, RECURRING = 0.12, 0.85, 0.4
 """Greatest cost of a usual wheel, least share of edges that fit, most faults a section [-]."""
-PLAINER = 0.04
-"""By how much the wheel seen by one polarity must be plainer to decide [-]."""
+PLAINER, BETTER = 0.04, 0.02
+"""By how much the wheel seen by one polarity must be plainer, or fit more of its edges, to decide [-]."""
 CAM_NAMES = re.compile(r"\bcam|camshaft|\bcmp\b|\bcmps\b|inlet|exhaust|intake|phase|\bg[12]?\b", re.IGNORECASE)
 
 
@@ -137,9 +137,12 @@ def best_polarity(train: EdgeTrain, edge: str | None) -> CrankCandidate | None:
     if not found:
         return None
     if train.sensor == "inductive":
-        found = _by_steepness(train, found)
+        known = [item for item in found if oddness(item) < UNUSUAL]
+        found = _by_steepness(train, known or found)
     plainest = min(oddness(item) for item in found)
     found = [item for item in found if oddness(item) == plainest]
+    fits = max(item.track.explained for item in found)
+    found = [item for item in found if item.track.explained >= fits - BETTER]
     cheapest = min(item.shape.cost for item in found)
     found = [item for item in found if item.shape.cost <= cheapest + PLAINER]
     least = min(item.scatter for item in found)
@@ -148,17 +151,27 @@ def best_polarity(train: EdgeTrain, edge: str | None) -> CrankCandidate | None:
 
 def _by_steepness(train: EdgeTrain, found: list[CrankCandidate]) -> list[CrankCandidate]:
     """The polarity of an inductive sensor whose crossings are all steep; else the one with the longer gap."""
-    even = [_least_steep(train, item) for item in found]
+    teeth = max(len(item.shape.steps) for item in found)
+    even = [_least_steep(train, item, teeth) for item in found]
     if len(found) < 2 or max(even) < 1.3 * min(even):
         surest = min(_gap_key(item) for item in found)
         return [item for item in found if _gap_key(item) == surest]
     return [found[int(np.argmax(even))]]
 
 
-def _least_steep(train: EdgeTrain, candidate: CrankCandidate) -> float:
-    """Steepness of the slackest tooth of a section, mean over the turns, against the usual one [-]."""
-    share = train.steepness(candidate.track.times_s)
-    tooth = candidate.track.tooth % len(candidate.shape.steps)
+def _least_steep(train: EdgeTrain, candidate: CrankCandidate, teeth: int) -> float:
+    """Steepness of the slackest tooth of a section, mean over the turns, against the usual one [-].
+
+    It goes with the square of the speed, which is taken out. An even row of one polarity may be a wheel with a gap by
+    the other: then it is looked at by that one's ``teeth``.
+    """
+    from scipy.ndimage import median_filter
+
+    track, own = candidate.track, len(candidate.shape.steps)
+    places = Wheel(candidate.shape.steps).angle_deg(track.tooth)
+    steep = train.steepness(track.times_s) * (np.gradient(track.times_s) / np.gradient(places)) ** 2
+    share = steep / np.maximum(median_filter(steep, size=2 * max(own, teeth) + 1, mode="nearest"), 1e-300)
+    tooth = track.tooth % (own if own > 1 else teeth)
     counts = np.bincount(tooth)
     return float(np.min(np.bincount(tooth, weights=share)[counts > 0] / counts[counts > 0]))
 

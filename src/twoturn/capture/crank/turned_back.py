@@ -9,6 +9,7 @@ cam edges do not come on as they do elsewhere.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -186,4 +187,4 @@ def within(train: EdgeTrain, run: tuple[float, float]) -> EdgeTrain:
     """
     kept = (train.times_s > run[0]) & (train.times_s < run[1])
     steep = None if train.steep_v_per_s is None else train.steep_v_per_s[kept]
-    return EdgeTrain(train.name, train.times_s[kept], train.rising[kept], train.u_s, train.sensor, steep)
+    return replace(train, times_s=train.times_s[kept], rising=train.rising[kept], steep_v_per_s=steep)

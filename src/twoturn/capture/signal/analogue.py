@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from twoturn.capture.model import Array
+from twoturn.capture.signal.hum import without_hum
 
 Bools = NDArray[np.bool_]
 TWO_LEVEL_SHARE, LEAST_SHARE = 0.7, 0.003
@@ -20,7 +21,33 @@ SPARSE_PEAK, SPARSE_SHARE, STEEP_SHARE, JUMP_SHARE = 4.0, 0.25, 0.3, 0.9
 crossing counts from this share of the steepness round it; a jump within a sample or two [share of the peaks]."""
 
 
-def analogue_edges(times_s: Array, values: Array) -> tuple[Array, Bools, str, float, Array]:
+@dataclass(frozen=True, eq=False)
+class AnalogueEdges:
+    """Edges of one analogue channel.
+
+    Attributes
+    ----------
+    times_s, rising
+        Times of the edges [s], True where rising, shape (n,) each.
+    sensor
+        The kind of sensor.
+    u_s
+        Standard uncertainty of one edge [s].
+    steep_v_per_s
+        How steep each crossing is, shape (n,) [V/s]; None for two levels.
+    hum_hz
+        Frequency of the mains hum that was taken out [Hz]; None where none was.
+    """
+
+    times_s: Array
+    rising: Bools
+    sensor: str
+    u_s: float
+    steep_v_per_s: Array | None = None
+    hum_hz: float | None = None
+
+
+def analogue_edges(times_s: Array, values: Array) -> AnalogueEdges:
     """Edges of one analogue channel.
 
     Parameters
@@ -32,17 +59,17 @@ def analogue_edges(times_s: Array, values: Array) -> tuple[Array, Bools, str, fl
 
     Returns
     -------
-    tuple
-        Times of the edges [s], True where rising, the kind of sensor, standard uncertainty of one edge [s], and how
-        steep each crossing is [V/s] (empty for two levels).
+    AnalogueEdges
+        Times of the edges [s] and what is known of them.
     """
     levels = two_levels(values)
     if levels is not None:
         middle, half = (levels[0] + levels[1]) / 2, (levels[1] - levels[0]) / 2
         times, rising = level_edges(times_s, values - middle, 0.4 * half)
-        return times, rising, "two-level", _edge_u(times_s), np.empty(0)
-    times, rising, steep = lobe_edges(times_s, values)
-    return times, rising, "inductive", _edge_u(times_s), steep
+        return AnalogueEdges(times, rising, "two-level", _edge_u(times_s))
+    signal, hum_hz = without_hum(times_s, values - _baseline(values))
+    times, rising, steep = lobe_edges(times_s, signal)
+    return AnalogueEdges(times, rising, "inductive", _edge_u(times_s), steep, hum_hz)
 
 
 def two_levels(values: Array) -> tuple[float, float] | None:
@@ -107,23 +134,22 @@ def level_edges(times_s: Array, values: Array, guard: float) -> tuple[Array, Boo
     return times, state[first] > 0
 
 
-def lobe_edges(times_s: Array, values: Array) -> tuple[Array, Bools, Array]:
+def lobe_edges(times_s: Array, signal: Array) -> tuple[Array, Bools, Array]:
     """Zero crossings of an inductive sensor: between a lobe and the next one of the other sign.
 
-    The baseline is a slow mean. A lobe counts when it reaches a share of the amplitude round it, which may grow with
+    A lobe counts when it reaches a share of the amplitude round it, which may grow with
     speed. The signal is smoothed as far as noise demands and the teeth allow: over a sixteenth of a tooth.
 
     Parameters
     ----------
-    times_s, values
-        Samples [s], [V], shape (n,) each.
+    times_s, signal
+        Times [s] and samples about their baseline [V], shape (n,) each.
 
     Returns
     -------
     tuple
         Times of the crossings [s], True where the voltage rises through the baseline, and steepness [V/s].
     """
-    signal = values - _baseline(values)
     window = _smoothing(signal)
     smooth = _mean(signal, window)
     found = _schmitt(smooth)

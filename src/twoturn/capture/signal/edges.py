@@ -32,6 +32,8 @@ class EdgeTrain:
         ``"logic"``, ``"two-level"`` (a Hall sensor sampled in volts), ``"inductive"`` or ``"edge times"``.
     steep_v_per_s
         How steep each crossing of an inductive sensor is, shape (n,) [V/s]; None for others.
+    hum_hz
+        Frequency of the mains hum that was taken out of an inductive sensor's voltage [Hz]; None where none was.
     """
 
     name: str
@@ -40,6 +42,7 @@ class EdgeTrain:
     u_s: float
     sensor: str
     steep_v_per_s: Array | None = None
+    hum_hz: float | None = None
 
     def of(self, edge: str) -> Array:
         """Times of the edges of one polarity [s]; all of them where the file does not tell polarities."""
@@ -48,20 +51,16 @@ class EdgeTrain:
         return np.asarray(self.times_s[self.rising == (edge == "rising")])
 
     def steepness(self, times_s: Array) -> Array:
-        """Steepness of the crossings at given times against those around, shape (m,) [-]; 1 where it is not known.
+        """Steepness of the crossings at given times, shape (m,) [V/s]; 1 where it is not known.
 
         Parameters
         ----------
         times_s
             Times of some of the edges, shape (m,) [s].
         """
-        from scipy.ndimage import median_filter
-
         if self.steep_v_per_s is None or self.times_s.size < 20:
             return np.ones(times_s.size)
-        usual = median_filter(self.steep_v_per_s, size=15, mode="nearest")
-        share = self.steep_v_per_s / np.maximum(usual, 1e-12)
-        return np.asarray(share[np.searchsorted(self.times_s, times_s)])
+        return np.asarray(self.steep_v_per_s[np.searchsorted(self.times_s, times_s)])
 
     @property
     def polarities(self) -> tuple[str, ...]:
@@ -89,11 +88,12 @@ def edge_train(channel: Channel) -> EdgeTrain:
         return _logic_edges(channel)
     from twoturn.capture.signal.analogue import analogue_edges
 
-    times, rising, sensor, u_s, steep = analogue_edges(channel.times_s, channel.values)
-    if sensor == "inductive":
-        return EdgeTrain(channel.name, times, rising, u_s, sensor, steep)
-    times, rising = without_glitches(times, rising)
-    return EdgeTrain(channel.name, times, rising, u_s, sensor)
+    found = analogue_edges(channel.times_s, channel.values)
+    if found.sensor == "inductive":
+        told = (found.times_s, found.rising, found.u_s, found.sensor)
+        return EdgeTrain(channel.name, *told, found.steep_v_per_s, found.hum_hz)
+    times, rising = without_glitches(found.times_s, found.rising)
+    return EdgeTrain(channel.name, times, rising, found.u_s, found.sensor)
 
 
 def _logic_edges(channel: Channel) -> EdgeTrain:
