@@ -7,7 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from twoturn.pluck.events import local_variance
-from twoturn.pluck.modes import Modes, turns
+from twoturn.pluck.fitting import Fits, slopes_square
+from twoturn.pluck.modes import Modes, of_rates, turns
+from twoturn.pluck.sums import moments, stretches
 from twoturn.pluck.working import Array, Bools, Ints
 
 GLIDE_PRIOR = 0.008  # usual sharpness of a hard pluck at its start [-]
@@ -66,30 +68,63 @@ def with_glide(modes: Modes, number: Ints, rest: Array) -> GlideFit:
     R. E. Kass and A. E. Raftery, Bayes factors, J. Am. Stat. Assoc. 90 (1995) 773-795.
     """
     k, count = len(modes), len(rest)
-    t = np.arange(count)[:, None]
-    turn = np.exp((1j * modes.omega - modes.decay) * t)
-    by_phase = turn.real * modes.b - turn.imag * modes.a
-    by_decay = -t * (turn.real * modes.a + turn.imag * modes.b)
     series = number > 0
     rate = 2 * max(float(modes.decay[series][int(np.argmax(modes.energy(count)[series]))]), 0.5 / count)
-    grown = (1 - np.exp(-rate * t[:, 0])) / rate
-    by_glide = (by_phase * modes.omega)[:, series].sum(axis=1) * grown
-    basis = np.hstack([t * by_phase, by_glide[:, None], turn.real, turn.imag, by_decay])
-    scale = np.sqrt(np.einsum("ij,ij->j", basis, basis)) + 1e-12
-    square = (basis.T @ basis) / np.outer(scale, scale)
-    square[np.diag_indices_from(square)] += 1e-8
+    t = np.arange(count)
+    by_glide = _quickened(modes.chosen(series)).sound(count) * (1 - np.exp(-rate * t)) / rate
+    square, right = _normal(modes, rest, by_glide)
+    scale = np.sqrt(square.diagonal()) + 1e-12
+    square /= np.outer(scale, scale)
+    square.flat[:: len(scale) + 1] += 1e-8
     inverse = np.linalg.inv(square) / np.outer(scale, scale)
-    step = inverse @ (basis.T @ rest)
-    noise, room = local_variance(rest - basis @ step, modes, series)
+    step = inverse @ right
+    left = rest - step[k] * by_glide - _moved_by(modes, step, count)
+    noise, room = local_variance(left, modes, series)
     main = float(np.average((noise + room)[series], weights=modes.energy(count)[series]))
     glide, u_glide = glide_posterior(float(step[k]), float(np.sqrt(inverse[k, k] * main)))
     slope = inverse[:k, k] / inverse[k, k]
     free = inverse[:k, :k] - np.outer(slope, inverse[k, :k])
     omega = modes.omega + step[:k] + slope * (glide - step[k])
     own = free * np.sqrt(np.outer(noise, noise)) + np.outer(slope, slope) * u_glide**2
-    room = ROOM_FACTOR**2 * np.diag(free) * room + unrest(modes, series, rest - basis @ step, noise)
+    room = ROOM_FACTOR**2 * np.diag(free) * room + unrest(modes, series, left, noise)
     held = np.abs(omega / modes.omega - 1) < LOST
     return GlideFit(np.where(held, omega, modes.omega), own, room, np.where(held, number, 0), glide, rate)
+
+
+def _quickened(modes: Modes) -> Modes:
+    """Slope of each tone by the logarithm of its frequency, over t."""
+    return of_rates(modes.rate, 1j * modes.omega * modes.weight)
+
+
+def _normal(modes: Modes, rest: Array, by_glide: Array) -> tuple[Array, Array]:
+    """Normal equations of frequencies, glide, decays and amplitudes: (4k + 1)² sums of products, and those with rest.
+
+    The columns are −Im(t·w·e), glide, −Re(t·w·e), Re e, Im e of the tones e = exp(λt) of weight w.
+    """
+    k, rate, weight = len(modes), modes.rate[None], modes.weight[None]
+    fits = Fits(rate, weight, np.ones(rate.shape, dtype=np.bool_), np.zeros(1), rate, rate)
+    sound = stretches([by_glide, rest])
+    plain, later = moments(sound, np.repeat(rate, 2, axis=0))
+    both = np.concatenate([plain, weight * later], axis=1)
+    sums = np.concatenate([both.real, both.imag], axis=1)
+    order = np.concatenate([np.arange(3 * k, 4 * k), np.arange(k, 2 * k), np.arange(k), np.arange(2 * k, 3 * k)])
+    sign = np.repeat([-1.0, 1.0], 2 * k)
+    tones = np.concatenate([np.arange(k), np.arange(k + 1, 4 * k + 1)])
+    square, right = np.empty((4 * k + 1, 4 * k + 1)), np.empty(4 * k + 1)
+    own = slopes_square(sound.chosen(np.array([1])), fits)[0]
+    square[np.ix_(tones, tones)] = own[np.ix_(order, order)] * np.outer(sign, sign)
+    square[k, tones] = square[tones, k] = sums[0, order] * sign
+    square[k, k], right[k] = by_glide @ by_glide, by_glide @ rest
+    right[tones] = sums[1, order] * sign
+    return square, right
+
+
+def _moved_by(modes: Modes, step: Array, count: int) -> Array:
+    """What a step of frequencies, decays and amplitudes changes in the sound, shape (count,) [-]."""
+    k = len(modes)
+    omega, (decay, a, b) = step[:k], step[k + 1 :].reshape(3, k)
+    slow = of_rates(modes.rate, modes.weight * (1j * omega - decay))
+    return of_rates(modes.rate, a - 1j * b).sound(count) + np.arange(count) * slow.sound(count)
 
 
 def unrest(modes: Modes, series: Bools, rest: Array, noise: Array) -> Array:
