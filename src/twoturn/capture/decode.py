@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -10,10 +10,7 @@ from twoturn.capture.angle.curve import AngleTrack, tooth_scatter_deg
 from twoturn.capture.angle.placement import Fitted, fitted
 from twoturn.capture.cams import CYCLE_DEG, Cam, cam_edges, common_repeat
 from twoturn.capture.crank.choose import (
-    CAM_NAMES,
-    CRANK_NAMES,
     MISREAD,
-    UNUSUAL,
     CrankCandidate,
     candidates,
     chosen_cams,
@@ -23,92 +20,20 @@ from twoturn.capture.crank.choose import (
 )
 from twoturn.capture.crank.mend import mended
 from twoturn.capture.crank.turned_back import longest_run, stands, turned_back, within
+from twoturn.capture.decoded import Crank, Decoded
 from twoturn.capture.model import Array, Capture
 from twoturn.capture.signal.edges import EdgeTrain, edge_train
-from twoturn.capture.signal.unit import FASTEST_RPM, SLOWEST_RPM, doubtful_speed, in_unit
+from twoturn.capture.signal.unit import doubtful_speed, in_unit
+from twoturn.capture.untold import cam_alone, doubts, not_understood, too_short
 from twoturn.capture.wheel.shape import Wheel
+from twoturn.capture.zero import anchor_of, sections_of
+
+__all__ = ["Crank", "Decoded", "decode"]
 
 SAID_DEG = 0.05
 """Errors of the teeth's places that are told [crank degrees]."""
-WIDEST = 4.5
-"""Longest step of a wheel that is believed of a sound file without a cam channel [normal steps]."""
-LEAST_TURNS, LEAST_EVEN = 5.0, 120
-"""Turns of a wheel with a gap, edges of one without, that must be seen where no cam channel confirms it [-]."""
-
-FEW_TEETH = 24
-"""Wheels with no more teeth than this, or of an odd number of places, may be read over two turns as if over one [-]."""
 MOST_CUTS, LEAST_KEPT = 3, 0.2
 """How often a recording is cut where the crankshaft turned back, least share of its edges that a run must keep [-]."""
-
-
-@dataclass(frozen=True)
-class Crank:
-    """The crank channel and its wheel.
-
-    Attributes
-    ----------
-    channel, edge, sensor
-        Name of the channel, polarity of the edges that carry the angle, kind of sensor.
-    wheel
-        The wheel.
-    anchor
-        Which tooth is 0 and what symmetry was free, in a sentence.
-    zeros
-        How many zeros were possible in a cycle of two turns [-].
-    scatter_deg
-        Robust standard deviation of a tooth against its neighbours [crank degrees].
-    false_edges, missed_teeth
-        Edges that are no teeth, teeth without an edge [-].
-    hidden_deg, hidden_gap_deg
-        Root mean square by which teeth of this recording were foretold wrongly when they were hidden one by one, and
-        as many together as the longest gap lacks [crank degrees]; None where there were too few cycles to try.
-    """
-
-    channel: str
-    edge: str
-    sensor: str
-    wheel: Wheel
-    anchor: str
-    zeros: int
-    scatter_deg: float
-    false_edges: int
-    missed_teeth: int
-    hidden_deg: float | None = None
-    hidden_gap_deg: float | None = None
-
-
-@dataclass(frozen=True, eq=False)
-class Decoded:
-    """A decoded capture.
-
-    Attributes
-    ----------
-    file
-        The file's name.
-    crank
-        The crank channel; None where none was understood.
-    turns
-        Crank turns covered [-].
-    rpm
-        Least, mean and greatest speed [1/min]; None where the file tells no time.
-    cams
-        Cam channels with their edges.
-    angle
-        Crank angle over time, for plots; None where no crank was understood.
-    why
-        Sentences on what could not be told.
-    notes
-        Sentences on the file and the decoding.
-    """
-
-    file: str
-    crank: Crank | None
-    turns: float
-    rpm: tuple[float, float, float] | None
-    cams: tuple[Cam, ...]
-    angle: AngleTrack | None
-    why: tuple[str, ...]
-    notes: tuple[str, ...]
 
 
 def decode(
@@ -165,9 +90,9 @@ def _decoded_once(capture: Capture, crank: str | None, cams: tuple[str, ...], ed
     if turned:
         capture = replace(capture, notes=(*capture.notes, _turned_note(sorted(turned))))
     if best is None:
-        return _not_understood(capture, trains, told)
+        return not_understood(capture, trains, told)
     if oddness(best) == MISREAD:
-        return _not_understood(capture, trains, told, f"{best.train.name} fits no wheel turn after turn")
+        return not_understood(capture, trains, told, f"{best.train.name} fits no wheel turn after turn")
     others = [train for train in cam_trains if train.name != best.train.name]
     return _decoded(capture, best, others, told is not None)
 
@@ -205,57 +130,16 @@ def _turned_note(cuts: list[float]) -> str:
     )
 
 
-def _not_understood(capture: Capture, trains: list[EdgeTrain], told: EdgeTrain | None, how: str = "") -> Decoded:
-    """The answer where no channel shows a wheel."""
-    looked = [told] if told else trains
-    seen = "; ".join(f"{train.name}: {len(train.times_s)} edges ({train.sensor})" for train in looked)
-    why = f"{how}: " if how else ""
-    why += f"no channel shows a wheel that repeats turn after turn ({seen}); record ten turns or more"
-    if capture.format == "wav":
-        why += "; a plucked belt is read by “twoturn pluck”"
-    return Decoded(capture.file, None, 0.0, None, (), None, (why,), capture.notes)
-
-
-def _too_short(capture: Capture, best: CrankCandidate, certain: bool, sections: int | None) -> str:
-    """Why the wheel is not sure: too few turns, or a sound; empty where a cam channel confirms it or turns are many."""
-    teeth, track = len(best.shape.steps), best.track
-    if certain:
-        return ""
-    if teeth == 1 and (track.tooth.size < LEAST_EVEN or (sections is None and capture.format == "wav")):
-        return f"too short, or no wheel: {track.tooth.size} even edges of {best.train.name}, no place comes again"
-    turns = float(track.tooth[-1] - track.tooth[0]) / teeth / (sections or 1)
-    if teeth > 1 and turns < LEAST_TURNS:
-        return f"too short, {turns:.1f} turns of {best.train.name} at most, and no cam channel confirms its wheel"
-    widest = max(best.shape.steps) / Wheel(best.shape.steps).normal_step
-    if capture.format == "wav" and (oddness(best) == UNUSUAL or widest > WIDEST):
-        return f"{best.train.name} fits no wheel that is made"
-    seconds = float(track.times_s[-1] - track.times_s[0])
-    if capture.format == "wav" and teeth > 1 and not SLOWEST_RPM <= 60 * turns / seconds <= FASTEST_RPM:
-        return f"{best.train.name} would turn at {60 * turns / seconds:.0f} rpm"
-    return ""
-
-
-def _cam_alone(best: CrankCandidate, others: list[EdgeTrain], told: bool) -> str:
-    """Why the only wheel seen is no crank's: its channel is called a cam's; empty otherwise, or where it was told."""
-    name = best.train.name
-    if told or others or not CAM_NAMES.search(name) or CRANK_NAMES.search(name):
-        return ""
-    return (
-        f"{name} is a cam's by its name (its wheel: {Wheel(best.shape.steps).text}) and no crank channel was recorded, "
-        f"so there is no crank angle; if it is the crank, say so (--crank “{name}”)"
-    )
-
-
 def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain], told: bool) -> Decoded:
     """Turns, zero, speed and cam edges for the chosen crank channel."""
     why: list[str] = []
     notes = [*capture.notes, *_hum_notes([best.train, *others])]
     repeats = [repeat_of(best, train) for train in others]
-    sections, certain = _sections(best, common_repeat(repeats), why)
-    if alone := _cam_alone(best, others, told):
-        return _not_understood(capture, [best.train], None, alone)
-    if short := _too_short(capture, best, certain, sections):
-        return _not_understood(capture, [best.train, *others], None, short)
+    sections, certain = sections_of(best, common_repeat(repeats), why)
+    if alone := cam_alone(best, others, told):
+        return not_understood(capture, [best.train], None, alone)
+    if short := too_short(capture, best, certain, sections):
+        return not_understood(capture, [best.train, *others], None, short)
     best = mended(best, others, 2 * sections if sections else 0)
     if best.track.breaks:
         notes.append(
@@ -269,20 +153,20 @@ def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain], to
     whole = fitted(best.angle_track(wheel), wheel)
     track = whole.track
     scatter = tooth_scatter_deg(track)
-    anchor, zeros = _anchor(wheel, certain)
+    anchor, zeros = anchor_of(wheel, certain)
     crank = _crank(best, wheel, anchor, zeros, scatter)
     if whole.ripple:
         crank = replace(crank, hidden_deg=whole.ripple.hidden_deg, hidden_gap_deg=whole.ripple.hidden_gap_deg)
     turns = float(track.angles_deg[-1] - track.angles_deg[0]) / 360
-    doubts = _doubts(best, wheel, common_repeat(repeats))
-    cams = [] if doubts else _cams(whole, others, repeats, notes)
+    untold = doubts(best, wheel, common_repeat(repeats))
+    cams = [] if untold else _cams(whole, others, repeats, notes)
     errors = np.abs(whole.ripple.placement_deg).max() if whole.ripple else 0.0
     if errors > SAID_DEG:
         notes.append(
             f"the teeth of the wheel stand up to {errors:.2f}° off their places; that was learned over the turns and "
             "taken out"
         )
-    why += doubts
+    why += untold
     if not others:
         why.append("only a crank channel was found: no cam edges")
     return Decoded(capture.file, crank, turns, _rpm(track, capture), tuple(cams), track, tuple(why), tuple(notes))
@@ -310,54 +194,6 @@ def _cams(whole: Fitted, others: list[EdgeTrain], repeats: list[int], notes: lis
         else:
             notes.append(f"{train.name} does not repeat with the crankshaft's turns and was left out")
     return cams
-
-
-def _doubts(best: CrankCandidate, wheel: Wheel, repeat: int) -> list[str]:
-    """Why angles would be a guess; empty where the wheel is understood."""
-    name = best.train.name
-    if oddness(best) == UNUSUAL:
-        return [
-            f"the wheel of {name} is unlike those that are made ({wheel.text}, as far as speed allows to tell): angles "
-            "would be a guess and are not given; record at a steadier speed"
-        ]
-    if repeat == 1 and not wheel.even and (wheel.teeth <= FEW_TEETH or wheel.places % 2):
-        return [
-            f"the cam pattern comes again with every turn of the wheel of {name} ({wheel.text}): that may be two turns "
-            "of a wheel with half as many teeth; angles would be a guess and are not given"
-        ]
-    return []
-
-
-def _sections(best: CrankCandidate, repeat: int, why: list[str]) -> tuple[int | None, bool]:
-    """Sections of the wheel in one turn, and whether a cam channel told so."""
-    if repeat and repeat % 2 == 0:
-        return repeat // 2, True
-    wheel = Wheel(best.shape.steps)
-    if wheel.even and not repeat:
-        why.append(
-            f"{best.train.name} shows an even row of teeth without a gap and no cam channel that repeats: the number "
-            "of teeth in a turn and the zero cannot be told"
-        )
-        return None, False
-    if wheel.even:
-        why.append(f"the cam pattern comes again after {repeat} teeth; that was taken as one turn of the crankshaft")
-    elif repeat == 1:
-        why.append("the cam pattern comes again every turn of the wheel: the two turns of a cycle look alike")
-    return (repeat or 1), False
-
-
-def _anchor(wheel: Wheel, certain: bool) -> tuple[str, int]:
-    """The sentence on the zero, and how many zeros a cycle has."""
-    zeros = 2 * wheel.sections
-    tooth = "a tooth (no gap marks one)" if wheel.even else "the first edge after the longest gap"
-    if not wheel.even and len(set(wheel.steps)) > 1 and max(wheel.steps) == wheel.normal_step:
-        tooth = "the tooth before the extra one"
-    every = CYCLE_DEG / zeros
-    rule = f"0 is {tooth}; {zeros} such edges come in two turns, {every:g}° apart, and the last one at or before the "
-    rule += "first crank edge of the recording was taken"
-    if not certain:
-        rule += "; no cam channel tells the two turns apart" if wheel.sections == 1 else ""
-    return rule, zeros
 
 
 def _crank(best: CrankCandidate, wheel: Wheel, anchor: str, zeros: int, scatter: float) -> Crank:

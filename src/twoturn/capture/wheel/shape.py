@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from twoturn.capture.model import Array
 
-FEW_ODD, FEW_PLACES, MOST_GAPS = 3, 24, 3
+FEW_ODD, FEW_PLACES, MOST_GAPS = 3, 60, 3
 """Odd numbers of places from above the first to the second, and more gaps than the third, are hardly made [-]: common
 practice, no source."""
 
@@ -56,7 +56,7 @@ class Wheel:
     def usual(self) -> bool:
         """Whether it is a wheel as they are made: even, with whole places missing, or with one extra tooth.
 
-        Among few places an odd number is hardly made, nor are more than three gaps, or three unlike ones, in a section:
+        Up to 59 places an odd number is hardly made, nor are more than three gaps, or three unlike ones, in a section:
         a strong swing of speed looks so.
         """
         whole = sum(self.steps) // self.normal_step
