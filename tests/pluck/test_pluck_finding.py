@@ -9,9 +9,11 @@ from tests.pluck.others import KINDS, other_sound, pluck_beside
 
 from twoturn.pluck.bank import SCALES, rises, start_of_tone
 from twoturn.pluck.doubts import is_gated
+from twoturn.pluck.onsets import find_onsets
 from twoturn.pluck.read import read_pluck
 from twoturn.pluck.result import PluckResult
 from twoturn.pluck.trees import ANSWERS, ASKED, FEATURES, TABLE, grown_log_odds
+from twoturn.pluck.working import prepare
 from twoturn.recording.sound import Sound
 
 RATE_HZ = 8000
@@ -91,3 +93,20 @@ def test_the_table_of_trees_is_read_as_it_stands() -> None:
     change = nothing | {name: float(limit) + 1e-3}
     assert grown_log_odds(nothing) == grown_log_odds(dict(nothing))
     assert np.isfinite(grown_log_odds(change))
+
+
+def test_a_tone_that_comes_up_while_a_pluck_rings_is_no_new_start_and_a_lone_one_is() -> None:
+    """By construction: a loud pluck, then one tone as weak as the noise, while it rings or long after it."""
+    loud, weak = damped(3000, 0.6, 110.0, 0.05), 0.02 * damped(3000, 0.6, 700.0, 0.09)
+    found = {0.15: 0, 0.9: 0}
+    for seed in range(12):
+        noise = 0.02 * np.random.default_rng([41, seed]).standard_normal(3 * 3000)
+        for after_s in found:
+            sound = noise.copy()
+            for part, at_s in ((loud, 0.5), (weak, 0.5 + after_s)):
+                sound[int(at_s * 3000) :][: len(part)] += part
+            starts = [onset.start_s - 0.5 for onset in find_onsets(prepare(sound, 3000.0))]
+            assert min(abs(start) for start in starts) < 0.01
+            found[after_s] += min(abs(start - after_s) for start in starts) < 0.03
+    assert found[0.15] <= 1
+    assert found[0.9] >= 6

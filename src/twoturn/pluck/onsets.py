@@ -16,6 +16,7 @@ THRESHOLD = 1.3
 TONE_THRESHOLD = 1.9  # in white noise one such rise in some hundred seconds
 SUDDEN = 4.0  # factor of the energy over 8 ms from which it tells the start
 APART_S = 0.07
+STRONG, RINGS_S = 2.5, 0.25  # after so strong a start, for so long, a weak tone that comes up is no new start
 MOST = 40
 
 
@@ -53,14 +54,21 @@ def find_onsets(working: Working) -> list[Onset]:
         Onset(sharpen(working, place * HOP / working.rate_hz)[0], float(broad[place]))
         for place in peaks(broad, HOP / working.rate_hz, THRESHOLD)
     ]
+    strong = np.array([onset.start_s for onset in found if onset.rise > STRONG])
     for scale in SCALES:
-        found += tone_starts(working, rises(working.samples, working.rate_hz, scale), found, broad)
+        tones = tone_starts(working, rises(working.samples, working.rate_hz, scale), found, broad)
+        found += [onset for onset in tones if not _rings_on(onset.start_s, strong)]
     found = sorted(found, key=lambda onset: -onset.rise)[:MOST]
     apart: list[Onset] = []
     for onset in sorted(found, key=lambda onset: onset.start_s):
         if not apart or onset.start_s - apart[-1].start_s > 0.5 * APART_S:
             apart.append(onset)
     return apart
+
+
+def _rings_on(start_s: float, strong: Array) -> bool:
+    """Whether a tone that seems to start is part of what a strong start shortly before left ringing."""
+    return bool(((start_s > strong) & (start_s - strong < RINGS_S)).any())
 
 
 def tone_starts(working: Working, tones: Rises, known: Sequence[Onset], broad: Array) -> list[Onset]:
