@@ -25,6 +25,17 @@ def words_of(document: str) -> list[str]:
     return [(element.text or "").replace("\u00a0", " ") for element in parsed(document).iter(f"{NS}text")]
 
 
+def test_the_band_that_is_allowed_is_shaded_where_it_lies() -> None:
+    hertz = np.linspace(20, 1000, 2000)
+    document = spectrum_svg(hertz, np.linspace(-60.0, 0.0, hertz.size), [], allowed=(136.0, 153.0))
+    band = next(one for one in parsed(document).iter(f"{NS}rect") if one.get("fill") == "#dedede")
+    a_hertz = (360 - 46) / 980
+    assert float(band.get("x", "")) == pytest.approx(34 + (136 - 20) * a_hertz, abs=0.1)
+    assert float(band.get("width", "")) == pytest.approx(17 * a_hertz, abs=0.1)
+    assert "136–153 Hz (shaded)" in document
+    assert "#dedede" not in spectrum_svg(hertz, np.linspace(-60.0, 0.0, hertz.size), [], allowed=(2000.0, 3000.0))
+
+
 def test_a_spectrum_keeps_its_lines_when_thinned_and_stays_small() -> None:
     hertz = np.linspace(20, 1000, 200_000)
     level = np.full(hertz.size, -60.0)

@@ -32,6 +32,8 @@ def capture_picture(
     cylinders: Sequence[Compression] = (),
     firing: Sequence[tuple[int, float]] = (),
     title: str = "",
+    *,
+    when: str = "",
 ) -> str:
     """An SVG picture of a decoded recording.
 
@@ -47,9 +49,11 @@ def capture_picture(
         Rows (cylinder, firing TDC [crank degrees]), where known.
     title
         Its title; empty for none.
+    when
+        When it was made, to stand before what a cam shows; empty for nothing.
     """
     shifts = {shift.channel: shift for shift in comparison.shifts} if comparison else {}
-    tracks = [_track(cam, shifts.get(cam.channel), comparison) for cam in decoded.cams]
+    tracks = [_track(cam, shifts.get(cam.channel), comparison, when) for cam in decoded.cams]
     angles, rpm = mean_speed(decoded)
     speed = capture_plot.SpeedCurve(angles, rpm, _labels(cylinders, firing))
     return capture_plot.capture_svg(tracks, tdc_deg, speed, title, WIDTH)
@@ -79,7 +83,7 @@ def _labels(cylinders: Sequence[Compression], firing: Sequence[tuple[int, float]
     return tuple((f"cyl. {number}", angle) for number, angle in firing)
 
 
-def _track(cam: Cam, shift: CamShift | None, comparison: Comparison | None) -> capture_plot.CamTrack:
+def _track(cam: Cam, shift: CamShift | None, comparison: Comparison | None, when: str) -> capture_plot.CamTrack:
     """One cam with where its edges should be."""
     edges = tuple(
         capture_plot.CamEdge(edge.angle_deg, edge.edge == "rising", edge.u, _expected(edge, shift, comparison))
@@ -87,7 +91,7 @@ def _track(cam: Cam, shift: CamShift | None, comparison: Comparison | None) -> c
     )
     said = ""
     if shift is not None and comparison is not None:
-        said = f"{phase_words(shift.deg)} against {AUTHORITY.get(comparison.authority, 'the reference')} (dashed)"
+        said = f"{when}{phase_words(shift.deg)} against {AUTHORITY.get(comparison.authority, 'the reference')} (dashed)"
     return capture_plot.CamTrack(shift.name if shift else cam.channel, edges, said)
 
 

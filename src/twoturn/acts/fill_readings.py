@@ -162,7 +162,7 @@ def _pluck(job: Job, entry: Pluck, path: Path) -> tuple[PluckReading | None, str
     if result.frequency is None:
         return None, "; ".join([f"{entry.file}: {result.why}", *sound.notes]) + "."
     note = result.frequency
-    tension, aside = _tension(job, entry, result)
+    tension, aside, doubts = _tension(job, entry, result)
     reading = PluckReading(
         frequency_hz=note.value,
         u_hz=note.u,
@@ -171,6 +171,7 @@ def _pluck(job: Job, entry: Pluck, path: Path) -> tuple[PluckReading | None, str
         u_n=None if tension is None else tension.u,
         tension_dof=None if tension is None else _dof(tension),
         plucks=max(1, len(result.agreeing)),
+        doubts=tuple(dict.fromkeys((*result.doubts, *doubts))),
     )
     told = f"{entry.file}: {show(note)}" + (f", {show(tension)}" if tension is not None else "")
     return reading, "; ".join([told, *([aside] if aside else []), *sound.notes])
@@ -180,24 +181,26 @@ def _dof(reading: Reading) -> float | None:
     return reading.dof if reading.dof < 1e6 else None
 
 
-def _tension(job: Job, entry: Pluck, result: PluckResult) -> tuple[Reading | None, str]:
-    """The tension behind a note [N], None where the drive or the span does not tell it, and what to know of it."""
+def _tension(job: Job, entry: Pluck, result: PluckResult) -> tuple[Reading | None, str, tuple[str, ...]]:
+    """The tension behind a note [N], None where drive or span do not tell it, what to know of it, and doubts."""
     from twoturn.mechanics.belt import belt_at_rest
     from twoturn.mechanics.setting.closing import DOUBT
-    from twoturn.pluck.of_drive import MEASURED, span_names, span_of
+    from twoturn.pluck.of_drive import MEASURED, expected_notes, span_doubts, span_names, span_of
     from twoturn.pluck.tension import tension_of
 
     if entry.span is None or result.frequency is None or (job.drive.is_list and entry.length_mm is None):
-        return None, ""
+        return None, "", ()
     name = span_id(entry.span)
     try:
         belts = tuple(belt_at_rest(job.drive, belt) for belt in job.drive.belts)
         mine = [rest for rest in belts if {name, ":".join(reversed(name.split(":")))} & set(span_names(rest.belt))]
         if entry.length_mm is None and any(why.startswith(DOUBT) for rest in mine for why in rest.why):
-            return None, f"no newtons, because the drive file contradicts itself: mend it, or {MEASURED}"
-        return tension_of(result.frequency, span_of(belts, name, entry.length_mm), result.second_ratio).tension, ""
+            return None, f"no newtons, because the drive file contradicts itself: mend it, or {MEASURED}", ()
+        doubts = span_doubts(result.frequency, name, expected_notes(job.drive, belts))
+        span = span_of(belts, name, entry.length_mm)
+        return tension_of(result.frequency, span, result.second_ratio).tension, "", doubts
     except TwoTurnError:
-        return None, ""
+        return None, "", ()
 
 
 def _capture(job: Job, entry: Capture, path: Path) -> tuple[CaptureReading | None, str]:

@@ -16,8 +16,10 @@ from twoturn.drive.parts import Drive
 from twoturn.errors import TwoTurnError
 from twoturn.job.assess import Assessment
 from twoturn.job.chain import Checkpoint
-from twoturn.job.checks.base import Check
+from twoturn.job.checks.base import Check, sentence
 from twoturn.job.entries.recordings import Capture, Pluck
+from twoturn.job.needs import needs_of
+from twoturn.job.places import Places
 from twoturn.mechanics.belt import belt_at_rest
 from twoturn.picture.band import band_svg
 from twoturn.picture.drawing import DrawOptions, drive_svg
@@ -81,25 +83,47 @@ def _recordings(job: Job, filled: Filled, undrawn: list[str]) -> tuple[Picture, 
         if path is None or not path.is_file():
             continue
         try:
-            found += _pluck(number, entry, path) if isinstance(entry, Pluck) else _capture(number, entry, path, job)
+            found += (
+                _pluck(number, entry, path, job) if isinstance(entry, Pluck) else _capture(number, entry, path, job)
+            )
         except TwoTurnError as error:
             undrawn.append(f"Entry {number}: {entry.file} is not drawn: {error.sentence}")
     return tuple(found)
 
 
-def _pluck(number: int, entry: Pluck, path: Path) -> list[Picture]:
+def _pluck(number: int, entry: Pluck, path: Path, job: Job) -> list[Picture]:
     result = read_pluck(load_sound(path))
     if result.spectrum is None:
         return []
     partials = [Partial(hertz, f"partial {n}") for n, hertz in result.spectrum.partials]
     where = f", span {entry.span}" if entry.span else ""
-    title = f"Note of the plucked span (entry {number}{where})"
+    title = f"Note of the plucked span{_when(entry)} (entry {number}{where})"
     words = [f"{len(result.agreeing)} plucks agree."] if len(result.agreeing) > 1 else []
     if result.frequency is not None:
         words.insert(0, f"First partial {show(result.frequency, confidence=True)}.")
     alt = f"Spectrum of {entry.file}. " + " ".join(words)
-    svg = spectrum_svg(result.spectrum.hertz, result.spectrum.level_db, partials, "")
-    return [Picture(title, alt, svg, (*words, *result.doubts))]
+    allowed = _allowed(entry, job.drive)
+    svg = spectrum_svg(result.spectrum.hertz, result.spectrum.level_db, partials, "", allowed=allowed)
+    doubts = entry.reading.doubts if entry.reading is not None else result.doubts
+    return [Picture(title, alt, svg, (*words, *(f"Doubt: {sentence(doubt)}" for doubt in doubts)))]
+
+
+def _when(entry: Pluck | Capture) -> str:
+    """That a recording was made before the work; empty for one after it."""
+    return ", as found, before the work" if entry.as_found else ""
+
+
+def _allowed(entry: Pluck, drive: Drive) -> tuple[float | None, float | None] | None:
+    """From where to where the note of an entry's span may lie after the work [Hz]; None where nothing is required."""
+    places = Places(drive)
+    span = places.span(entry.span) if entry.span else None
+    if entry.as_found or span is None:
+        return None
+    for need in needs_of(drive, places):
+        in_hertz = need.limits is not None and need.limits.unit == "Hz"
+        if need.quantity == "frequency" and need.span == span[0] and in_hertz and need.limits is not None:
+            return need.limits.low, need.limits.high
+    return None
 
 
 def _capture(number: int, entry: Capture, path: Path, job: Job) -> list[Picture]:
@@ -109,8 +133,9 @@ def _capture(number: int, entry: Capture, path: Path, job: Job) -> list[Picture]
     decoded, comparison = for_job(decoded, entry, job)
     tdc = tdc_of(job.drive, comparison)
     cylinders = evenness_of(decoded, tdc, job.drive)
-    svg = capture_picture(decoded, comparison, tdc, cylinders, firing_of(tdc, job.drive))
-    title = f"Sensor recording (entry {number}): cam edges over two crank turns"
+    when = "as found: " if entry.as_found else ""
+    svg = capture_picture(decoded, comparison, tdc, cylinders, firing_of(tdc, job.drive), when=when)
+    title = f"Sensor recording{_when(entry)} (entry {number}): cam edges over two crank turns"
     words = []
     if decoded.rpm is not None:
         low, mean, high = decoded.rpm

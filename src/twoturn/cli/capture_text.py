@@ -38,7 +38,7 @@ def _crank_lines(answer: dict[str, Any]) -> list[str]:
     """Crank wheel, turns and speed."""
     crank, rpm = answer["crank"], answer["rpm"]
     if crank is None:
-        return ["No crank wheel was understood."]
+        return [] if answer["why"] else ["No crank wheel was understood."]
     edges = "bare edge times" if crank["edge"] == BARE else f"{crank['edge']} edges ({crank['sensor']})"
     lines = [f"Crank: {crank['channel']}, wheel {crank['wheel']}, {edges}."]
     if answer["turns"]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from twoturn.acts.prove import Proof
 from twoturn.job.checks.base import Check
+from twoturn.job.checks.readings import DOUBT
 from twoturn.quantity.conformity import Verdict
 from twoturn.words.cautions import DEFERENCE
 from twoturn.words.terms import PHRASES, VERDICTS
@@ -52,7 +53,8 @@ def _open(check: Check) -> Iterator[str]:
 
 def _notes(check: Check) -> Iterator[str]:
     for note in check.notes:
-        yield from _wrapped("      note: ", note)
+        lead = "" if note.startswith(DOUBT) else "note: "
+        yield from _wrapped(f"      {lead}", note)
 
 
 def _values(proof: Proof) -> Iterator[str]:

@@ -226,20 +226,33 @@ def _unlike(checks: list[Check]) -> list[Check]:
 def _needed(needs: tuple[Need, ...], case: Case) -> list[Check]:
     """The checks of all requirements; of several that stand for each other, one that is proven will do."""
     pairs = [(need, check_need(need, case)) for need in needs]
-    out = []
-    for need, check in pairs:
-        key = need.alternatives
-        proven = [
-            other
-            for other_need, other in pairs
-            if key is not None and other_need.alternatives == key and other.verdict is Verdict.PROVEN
-        ]
-        if proven and check.verdict is Verdict.NOT_SHOWN:
-            why = f"{check.why} The source lets another stand for it: {proven[0].title.lower()}."
-            out.append(check.but(required=False, why=sentence(why)))
-        else:
-            out.append(check)
-    return out
+    return [_beside(check, _alternatives(need, pairs)) for need, check in pairs]
+
+
+def _alternatives(need: Need, pairs: list[tuple[Need, Check]]) -> list[Check]:
+    """The checks that may stand for a requirement, by ``instead_of`` of the drive file."""
+    key = need.alternatives
+    return [other for one, other in pairs if key is not None and one is not need and one.alternatives == key]
+
+
+def _beside(check: Check, others: list[Check]) -> Check:
+    """A check beside those that may stand for it: where it is not shown, whether it is needed, in words."""
+    if check.verdict is not Verdict.NOT_SHOWN or not others:
+        return check
+    proven = [other for other in others if other.verdict is Verdict.PROVEN]
+    if proven:
+        why = f"{check.why} The source lets another stand for it: {proven[0].title.lower()}."
+        return check.but(required=False, why=sentence(why))
+    failed = [other for other in others if other.verdict is Verdict.NOT_MET]
+    if failed and check.value is None:
+        first = f"the {_lower(failed[0].title)} is not met: put that right first, then one of the two is enough"
+        return check.but(required=False, why=sentence(f"{check.why} Not needed now: {first}"))
+    names = list_words([f"the {_lower(other.title)}" for other in others], "or")
+    return check.but(notes=(*check.notes, f"One is enough: this, or {names}, by instead_of in the drive file."))
+
+
+def _lower(title: str) -> str:
+    return title[:1].lower() + title[1:]
 
 
 def _pointers_used(checks: tuple[Check, ...]) -> set[int]:

@@ -82,6 +82,8 @@ class Evidence:
     shared_u
         True where several readings would share most of their uncertainty (one gauge, one belt mass), so that it does
         not average out.
+    doubts
+        Sentences on what makes the reading less sure.
     """
 
     act: Act
@@ -96,6 +98,7 @@ class Evidence:
     force_n: float | None = None
     u_told: bool = True
     shared_u: bool = False
+    doubts: tuple[str, ...] = ()
 
     @property
     def touched(self) -> Touched:
@@ -255,10 +258,10 @@ def _pluck(act: Act, entry: Pluck, places: Places) -> Iterator[Evidence]:
         return
     told = read.u_hz > 0
     note = Reading(read.frequency_hz, read.u_hz, "Hz", read.dof or math.inf, source=entry.file)
-    yield Evidence(act, "frequency", place, belts, shaft, span, note, u_told=told)
+    yield Evidence(act, "frequency", place, belts, shaft, span, note, u_told=told, doubts=read.doubts)
     if read.tension_n is not None and read.u_n is not None:
         tension = Reading(read.tension_n, read.u_n, "N", read.tension_dof or math.inf, source=entry.file)
-        yield Evidence(act, "tension", place, belts, shaft, span, tension, shared_u=True)
+        yield Evidence(act, "tension", place, belts, shaft, span, tension, shared_u=True, doubts=read.doubts)
 
 
 _READERS: dict[str, Callable[[Act, Any, Places], Iterator[Evidence]]] = {

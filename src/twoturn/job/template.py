@@ -224,6 +224,10 @@ class _Writer:
             if need.quantity == "pump lift":
                 yield self._reading(need)
 
+    def _crank_injection_off(self, _step: Step) -> Iterator[Line]:
+        if self.drive.file.timing.cam_edges:
+            yield Line({"kind": "capture", "file": BLANK}, "recording of crank and cam sensors, made with the starter")
+
     def _hand_over(self, _step: Step) -> Iterator[Line]:
         yield Line(
             {"kind": "moved at end", "moved": BLANK}, "after the last turns, was anything moved, or turned back?"

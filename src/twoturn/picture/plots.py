@@ -9,10 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from twoturn.picture import svg
-from twoturn.words.numbers import plain
+from twoturn.words.numbers import plain, range_words
 
 Array = NDArray[np.float64]
 LEFT, RIGHT = 34.0, 12.0
+BAND_TOP = 62.0
 
 
 @dataclass(frozen=True)
@@ -49,6 +50,8 @@ def spectrum_svg(
     title: str = "Spectrum of the pluck",
     width: float = 360.0,
     family: str = svg.FAMILY,
+    *,
+    allowed: tuple[float | None, float | None] | None = None,
 ) -> str:
     """Spectrum of a pluck with its partials named.
 
@@ -64,6 +67,8 @@ def spectrum_svg(
         Width of the picture [page units].
     family
         Font family.
+    allowed
+        From where to where the first partial may lie [Hz], shaded; None where nothing is required.
 
     Returns
     -------
@@ -80,6 +85,8 @@ def spectrum_svg(
         return complex(across, floor - (max(level, bottom) - bottom) / (peak - bottom + 3) * (floor - top))
 
     parts = [svg.text(complex(LEFT, 14), title, 11.5, font_weight="bold")]
+    if allowed is not None:
+        parts += _shaded(allowed, (low, high), place, bottom)
     for tick in _ticks(low, high, 6):
         parts.append(svg.line(place(tick, bottom), place(tick, bottom) + 4j, 0.8))
         parts.append(svg.text(place(tick, bottom) + 16j, plain(tick, 3), 10, anchor="middle"))
@@ -104,8 +111,23 @@ def spectrum_svg(
     parts.append(svg.line(place(low, bottom), place(high, bottom), 1.0))
     parts += _named(partials, (low, high), place, (frequency_hz, level_db))
     listed = ", ".join(f"{item.words} at {plain(item.frequency_hz, 1)} Hz" for item in partials)
-    desc = f"Levels from {plain(low, 0)} to {plain(high, 0)} Hz. Partials: {listed or 'none found'}."
+    band = "" if allowed is None else f" Allowed for partial 1: {range_words(*allowed, 'Hz')} (shaded)."
+    desc = f"Levels from {plain(low, 0)} to {plain(high, 0)} Hz. Partials: {listed or 'none found'}.{band}"
     return svg.Picture(width, height, title, desc, parts, family).svg()
+
+
+def _shaded(  # type: ignore[no-untyped-def]
+    allowed: tuple[float | None, float | None], limits: tuple[float, float], place, bottom: float
+) -> list[str]:
+    """The band in which the first partial may lie, as far as it is in the picture."""
+    start = max(limits[0], allowed[0] if allowed[0] is not None else limits[0])
+    end = min(limits[1], allowed[1] if allowed[1] is not None else limits[1])
+    if end <= start:
+        return []
+    left, right = place(start, bottom), place(end, bottom)
+    top = complex(left.real, BAND_TOP)
+    parts = [svg.rect(top, right.real - left.real, left.imag - BAND_TOP, fill="#dedede", stroke="none")]
+    return [*parts, svg.text(complex(left.real + 2, left.imag - 4), "allowed", 8.5)]
 
 
 def _named(partials: Sequence[Partial], limits: tuple[float, float], place, data: tuple[Array, Array]) -> list[str]:  # type: ignore[no-untyped-def]

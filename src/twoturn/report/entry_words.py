@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date, datetime
 from typing import Any
 
 from pydantic import BaseModel
 
 from twoturn.job.entries.base import EntryBase
+from twoturn.job.entries.recordings import CaptureReading, PluckReading
+from twoturn.quantity.reading import Reading
+from twoturn.quantity.show import show
+from twoturn.words.numbers import count_words
 
 SHARED = ("kind", "id", "done", "pass_", "entered", "by", "replaces")
 LONGEST = 300
@@ -33,13 +38,34 @@ def entry_words(entry: EntryBase) -> str:
             continue
         if name in ("sha256", "reader"):
             continue
-        parts.append(_part(info.alias or name, value))
+        told = reading_words(value)
+        parts.append(told if told is not None else _part(info.alias or name, value))
     replaced = [] if entry.replaces is None else [f"replaces entry {entry.replaces}"]
     said = f"{entry.kind}: " + "; ".join([*parts, *replaced]) if parts or replaced else entry.kind
     return said if len(said) <= LONGEST else said[: LONGEST - 1] + "…"
 
 
+def reading_words(value: Any) -> str | None:
+    """What was read from a recording, in words and with the digits that its uncertainty supports; None for others."""
+    if isinstance(value, PluckReading):
+        parts = [show(Reading(value.frequency_hz, value.u_hz, "Hz", value.dof or math.inf))]
+        if value.tension_n is not None and value.u_n is not None:
+            parts.append(show(Reading(value.tension_n, value.u_n, "N", value.tension_dof or math.inf)))
+        return f"read {', '.join([*parts, count_words(value.plucks, 'pluck')])}"
+    if isinstance(value, CaptureReading):
+        edges = [
+            f"{edge.shaft} {edge.edge} {show(Reading(edge.angle_deg, edge.u_deg, '°', edge.dof or math.inf))}"
+            for edge in value.edges
+        ]
+        wheel = [f"crank wheel {value.wheel}"] if value.wheel else []
+        speed = [f"{value.rpm:.0f} rpm"] if value.rpm else []
+        return f"read {', '.join([*edges, *wheel, *speed])}"
+    return None
+
+
 def _part(key: str, value: Any) -> str:
+    if key == "present" and isinstance(value, bool):
+        return "present" if value else "not present"
     name = key.rstrip("_").replace("_", " ")
     for ending, unit in (
         (" nm", "N·m"),

@@ -11,6 +11,7 @@ from twoturn.drive.parts import Drive
 from twoturn.job.assess import Assessment
 from twoturn.job.chain import Checkpoint
 from twoturn.job.checks.base import Check
+from twoturn.job.checks.readings import DOUBT
 from twoturn.job.entries.base import EntryBase
 from twoturn.job.entries.vehicle import Odometer, Vehicle
 from twoturn.quantity.conformity import Verdict
@@ -188,7 +189,7 @@ def _check(check: Check) -> dict[str, Any]:
         "source": _source(check),
         "why": check.why,
         "next": check.next,
-        "notes": list(check.notes),
+        "notes": [note if note.startswith(DOUBT) else f"Note: {note}" for note in check.notes],
         "entries": ", ".join(str(number) for number in check.entries),
     }
 

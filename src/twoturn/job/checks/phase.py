@@ -140,7 +140,10 @@ def shift_words(reading: Reading) -> str:
     """A shift [crank degrees] as a sheet prints it: ``8.2° crank late ± 0.1°``."""
     half = reading.expanded
     decimals = max(0, decimal_place(half)) if half > 0 else 1
-    return f"{phase_words(reading.value, decimals)} ± {half_width(half, '°')}"
+    words = phase_words(reading.value, decimals)
+    if words != "on time":
+        words = f"{abs(reading.value):.{decimals}f}° crank {'late' if reading.value > 0 else 'early'}"
+    return f"{words} ± {half_width(half, '°')}"
 
 
 def _teeth_note(reading: Reading, tolerance_deg: float, shaft: Shaft, case: Case) -> tuple[str, ...]:

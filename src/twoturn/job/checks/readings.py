@@ -25,9 +25,10 @@ from twoturn.quantity.conformity import (
 from twoturn.quantity.reading import Reading, coverage_factor
 from twoturn.quantity.show import show
 from twoturn.quantity.units import convert
-from twoturn.words.numbers import plain, pointer_words, with_unit
+from twoturn.words.numbers import list_words, plain, pointer_words, with_unit
 from twoturn.words.terms import QUANTITIES
 
+DOUBT = "Doubt: "
 HOW_TO_READ = {
     "pointer": "Look straight at the pointer and enter where it stands.",
     "protrusion": "Measure how far the ram stands out and enter it.",
@@ -84,13 +85,32 @@ def check_need(need: Need, case: Case) -> Check:
             return check.but(why=unread[0].why, next=unread[0].next, entries=(*valid.failing_numbers, unread[1]))
         if valid.failing is not None:
             return check.but(why=valid.failing.why, next=valid.failing.next, entries=valid.failing_numbers)
-        return check
+        return _elsewhere(check, need, case)
     check = check.but(
         entries=tuple(dict.fromkeys(item.act.number for item in valid.items)), notes=_spoken(need, valid.items)
     )
     if need.method == "as prescribed" or need.limits is None:
         return _prescribed(check, need, valid.items)
     return _measured(check, need, valid.items)
+
+
+def _elsewhere(check: Check, need: Need, case: Case) -> Check:
+    """A check of a span without a reading, with the readings that name a span of which nothing is required."""
+    places = (
+        case.places.span(row.at) for row in case.drive.file.requirement if row.quantity == need.quantity and row.at
+    )
+    asked = [place[0] for place in places if place is not None]
+    others = [item for item in case.of(need.quantity) if item.span is not None and item.span not in asked]
+    if need.span is None or not others:
+        return check
+    there = list(dict.fromkeys((item.act.number, item.place or "") for item in others))
+    named = list_words([f"entry {number} is of {place}" for number, place in there])
+    what = QUANTITIES[need.quantity]
+    return check.but(
+        why=f"{what[:1].upper()}{what[1:]}: no reading of {need.place} entered; {named}.",
+        next=f"{check.next} Where the entry names the wrong span, correct it.",
+        entries=tuple(number for number, _ in there),
+    )
 
 
 def valid_readings(need: Need, case: Case) -> Valid:
@@ -285,10 +305,11 @@ def _notes(reading: Reading, limits: Limits, items: list[Evidence]) -> tuple[str
 
 
 def _spoken(need: Need, items: tuple[Evidence, ...]) -> tuple[str, ...]:
-    """What was taken for granted: the force of a deflection that names none."""
+    """What makes the readings less sure, and what was taken for granted: the force of a deflection that names none."""
+    doubts = tuple(dict.fromkeys(f"{DOUBT}{sentence(doubt)}" for item in items for doubt in item.doubts))
     if need.at_n is None or all(item.force_n is not None or item.value is None for item in items):
-        return ()
-    return (f"The force is not entered: taken as the {plain(need.at_n)} N asked for.",)
+        return doubts
+    return (*doubts, f"The force is not entered: taken as the {plain(need.at_n)} N asked for.")
 
 
 def _put_right(need: Need) -> str:

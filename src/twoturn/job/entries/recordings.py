@@ -37,6 +37,11 @@ class PluckReading(Part):
     u_n: Annotated[SomePlain | None, Field(description="its standard uncertainty in N")] = None
     tension_dof: Annotated[float | None, Field(ge=1, description="degrees of freedom")] = None
     plucks: Annotated[int, Field(ge=1, description="how many plucks were heard")] = 1
+    doubts: Annotated[
+        tuple[Text, ...],
+        BeforeValidator(lambda value: tuple(value) if isinstance(value, list) else value),
+        Field(description="sentences on what makes it less sure"),
+    ] = ()
 
 
 class Pluck(ReadingEntry):
