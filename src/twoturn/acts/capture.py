@@ -126,6 +126,8 @@ def _by_the_maker(decoded: Decoded, drive: Drive | None, request: Request) -> tu
     if drive is None or not wanted:
         return None, [] if request.against else [no_authority(drive)]
     nothing = Comparison("maker", (), 0.0, ())
+    if decoded.crank is None and decoded.why:
+        return nothing, []
     bare, stated = bare_words(decoded), maker_edge(drive, decoded)
     if bare and decoded.cams:
         return nothing, [f"{bare}: {TELL_EDGE}"]
