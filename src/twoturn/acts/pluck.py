@@ -60,7 +60,7 @@ class PluckAnswer:
         note = self.result.frequency
         if self.drive is None or note is None:
             return ()
-        tension = self.tension.tension if self.tension else None
+        tension = self.tension.tension if self.tension and not self.drive.doubts else None
         return tuple((need, held_against(need, note, tension)) for need in self.drive.needs)
 
     @property
@@ -181,7 +181,7 @@ def _required_line(need: Need, says: str, named: bool) -> str:
     """What the drive file requires, by its source, and whether the reading lies inside."""
     told = {"inside": "inside", "outside": "outside", "reaches over a limit": "the ± reaches over a limit"}
     what = "" if named and need.quantity == "frequency" else f" of {need.title[:1].lower()}{need.title[1:]}"
-    return f"  required{what}: {need.text} ({need.source}): {told.get(says, 'not compared, no such reading')}."
+    return f"  required{what}: {need.text} ({need.source}): {told.get(says, 'not compared, no sure reading of it')}."
 
 
 def _expected_lines(answer: PluckAnswer) -> list[str]:

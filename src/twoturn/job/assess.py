@@ -15,7 +15,7 @@ from twoturn.job.checks.findings import check_findings
 from twoturn.job.checks.phase import check_phases, shift_words
 from twoturn.job.checks.phase_shifts import Shift
 from twoturn.job.checks.pins import check_pins
-from twoturn.job.checks.readings import check_need, matches, reading_words
+from twoturn.job.checks.readings import DOUBT, check_need, matches, reading_words
 from twoturn.job.checks.shafts import check_shafts
 from twoturn.job.checks.tensioners import SETTING_TITLE, check_tensioners
 from twoturn.job.entries.base import EntryBase
@@ -270,7 +270,8 @@ def _values(case: Case, needs: tuple[Need, ...], loose: list[Shift], used: set[i
             continue
         if item.value is None or any(matches(need, item, case) for need in needs):
             continue
-        note = "" if item.u_told else "Entered without its uncertainty."
+        unsure = [] if item.u_told else ["Entered without its uncertainty."]
+        note = " ".join([*unsure, *(f"{DOUBT}{sentence(doubt)}" for doubt in item.doubts)])
         found.append(
             Value(item.act.number, _title(item.quantity, item.place, case), reading_words(item), item.value, note)
         )
