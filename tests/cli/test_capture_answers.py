@@ -155,3 +155,18 @@ def test_no_engine_block_is_that_cold_or_warm(files: Path, command: str, degrees
     status, text = twoturn([*words, f"--temperature-c={degrees}"])
     assert status == 2
     assert "−40 to 130 °C" in text
+
+
+def test_a_recording_that_is_too_short_is_told_in_one_sentence(files: Path) -> None:
+    rows = (files / "after.csv").read_text(encoding="utf-8").splitlines()
+    short = files / "short.csv"
+    short.write_text("\n".join(rows[: len(rows) // 8]) + "\n", encoding="utf-8")
+    lines = said(short, "--drive", files / "alder.toml").splitlines()
+    assert "record ten turns or more" in lines[1]
+    assert not any(line.startswith(("No crank wheel", "No cam edges")) for line in lines)
+
+
+def test_a_word_that_is_no_edge_is_refused_in_plain_words(files: Path) -> None:
+    status, text = twoturn(["capture", str(files / "after.csv"), "--edge", "both"])
+    assert status == 2
+    assert text == "“both” is not an edge to read; allowed: rising or falling, one of them.\n"

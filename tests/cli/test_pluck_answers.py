@@ -121,6 +121,18 @@ def test_a_job_takes_no_newtons_from_such_a_drive_file(files: Path, tmp_path: Pa
         assert ("contradicts itself" in words) is not newtons
 
 
+def test_newtons_of_such_a_drive_file_are_held_against_nothing(files: Path) -> None:
+    needs = '\n[[requirement]]\nid = "pull"\nquantity = "tension"\nlow = 200\nhigh = 400\nunit = "N"\n'
+    needs += 'at = "roller:camshaft"\nsource = "invented for this test"\n'
+    says = {}
+    for name in ("alder", "moved"):
+        path = files / f"{name}-pull.toml"
+        path.write_text((files / f"{name}.toml").read_text(encoding="utf-8") + needs, encoding="utf-8")
+        answer = asked(files, "--drive", str(path), "--span", "roller:camshaft")
+        says[name] = {row["id"]: row["says"] for row in answer["requirements"]}["pull"]
+    assert says == {"alder": "inside", "moved": None}
+
+
 def test_a_measured_free_span_gives_newtons_without_coordinates(files: Path) -> None:
     words = ("--drive", str(files / "list.toml"), "--span", "roller:camshaft")
     untold = asked(files, *words)

@@ -64,6 +64,13 @@ def test_a_clipped_recording_is_told_on_the_terminal_and_in_the_json(tmp_path: P
     assert any(note.startswith("Doubt: The recording is clipped") for note in check["notes"])
 
 
+def test_a_doubt_stands_beside_a_value_that_nothing_is_required_of() -> None:
+    newtons = {"tension_n": 290.0, "u_n": 13.0}
+    found = judged(pluck("roller:camshaft", **newtons, doubts=["only one pluck heard"]))
+    (value,) = found.value_only
+    assert value.note == "Doubt: Only one pluck heard."
+
+
 def job_without_digests(folder: Path) -> str:
     text = (folder / "job.toml").read_text(encoding="utf-8")
     return re.sub(r"^(sha256|reading|reader) = .*\n", "", text, flags=re.MULTILINE)
