@@ -12,6 +12,7 @@ from tests.job.paper_jobs import engine
 from twoturn.acts.fill_readings import fill_readings, inside
 from twoturn.acts.job_folder import load_job
 from twoturn.acts.prove import prove
+from twoturn.demo.jobs_shipped import JOBS, write_job
 from twoturn.job.entries.recordings import Capture, Pluck
 
 HEAD = """format = 1
@@ -177,3 +178,15 @@ def test_a_sensor_recording_gives_cam_edges(tmp_path: Path) -> None:
     assert (falling - rising) % 720 == pytest.approx(234, abs=0.5)
     assert found.reading.rpm == pytest.approx(rpm, rel=0.01)
     assert engine("alder-one-cam").file.timing.cam_edges[0].shaft == "camshaft"
+
+
+def test_a_reading_of_sensors_keeps_what_makes_it_less_sure(tmp_path: Path) -> None:
+    """A demo job whose capture says no unit of time: what the reader took it for stands beside the check."""
+    write_job(next(job for job in JOBS if job.id == "alder-proven"), tmp_path)
+    path = tmp_path / "as-left.csv"
+    rows = [row.split(",", 1) for row in path.read_text(encoding="utf-8").splitlines()[2:]]
+    scaled = [f"{1e6 * float(time):.0f},{levels}" for time, levels in rows]
+    path.write_text("\n".join(["Time,crankshaft,camshaft", *scaled]) + "\n", encoding="utf-8")
+    proof = prove(tmp_path)
+    check = proof.assessment.check("phase-camshaft")
+    assert any(note.startswith("Doubt: Times taken as microseconds") for note in check.notes)

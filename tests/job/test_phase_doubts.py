@@ -104,3 +104,10 @@ def test_a_wave_that_moved_with_the_cams_is_a_moved_sensor() -> None:
     assert any("has not moved on the crank wheel" in note for note in tooth.notes)
     assert wheel.verdict.value == "not shown"
     assert "crank sensor or its wheel" in wheel.why
+
+
+def test_what_makes_a_recording_less_sure_stands_beside_its_check() -> None:
+    told = cedar(0.2, 6.0)
+    told["reading"]["doubts"] = ["the file is cut off; what is whole was read"]
+    check = judged(HEAD, CEDAR_FIT, told, ASKED, drive=CEDAR).check("phase-camshaft")
+    assert "Doubt: The file is cut off; what is whole was read." in check.notes

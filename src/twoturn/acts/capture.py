@@ -8,7 +8,7 @@ from typing import Any
 
 from twoturn.acts.capture_against import TELL_EDGE, against_recording, judged_rows
 from twoturn.acts.capture_edges import bare_words, comparable, lacking_words, maker_edge, other_edge_words
-from twoturn.acts.capture_request import Request, check, decode_for, no_authority
+from twoturn.acts.capture_request import Request, check, decode_for, no_authority, stated_words
 from twoturn.acts.capture_turning import (
     cam_sharper,
     cylinder_words,
@@ -102,7 +102,7 @@ def read_sensors(path: str | Path, request: Request | None = None) -> CaptureAns
     drive = read_drive(drive_text(request.drive), str(request.drive)) if request.drive else None
     decoded = decode_for(read_capture(path), request, drive)
     comparison, why = _by_the_maker(decoded, drive, request)
-    other = None if other_wheel(decoded, drive) else against_recording(path, decoded, request, drive)
+    other = None if other_wheel(decoded, drive, request) else against_recording(path, decoded, request, drive)
     if other is not None and (comparison is None or not comparison.shifts):
         decoded, comparison, other = other.decoded, other.comparison, None
         why += comparison.why
@@ -120,7 +120,7 @@ def read_sensors(path: str | Path, request: Request | None = None) -> CaptureAns
 
 def _by_the_maker(decoded: Decoded, drive: Drive | None, request: Request) -> tuple[Comparison | None, list[str]]:
     """The comparison with the maker's edges, where there are any, and sentences."""
-    if other := other_wheel(decoded, drive):
+    if other := other_wheel(decoded, drive, request):
         return Comparison("none", (), 0.0, ()), [other]
     wanted = maker_edges(drive) if drive else []
     if drive is None or not wanted:
@@ -143,13 +143,14 @@ def _by_the_maker(decoded: Decoded, drive: Drive | None, request: Request) -> tu
     return found, [lacking] if lacking else list(found.why)
 
 
-def other_wheel(decoded: Decoded, drive: Drive | None) -> str:
-    """That the crank wheel is not the one the drive states, and what to do; empty where it is, or nobody can say."""
-    stated = drive.file.timing.crank_wheel if drive else None
+def other_wheel(decoded: Decoded, drive: Drive | None, request: Request) -> str:
+    """That the crank wheel is not the one stated, and what to do; empty where it is, or nobody can say."""
+    stated = stated_words(request, drive)
     if stated is None or decoded.crank is None or same_wheel(stated, decoded.crank.wheel.text) is not False:
         return ""
+    who = "--crank-wheel states" if request.crank_wheel else "the drive file states"
     return (
-        f"the drive file states a {stated} crank wheel, {decoded.crank.channel} shows {decoded.crank.wheel.text}: "
+        f"{who} a {stated} crank wheel, {decoded.crank.channel} shows {decoded.crank.wheel.text}: "
         "another engine or another channel, so nothing is compared; look at the leads, or name the channel with --crank"
     )
 

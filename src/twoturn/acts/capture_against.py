@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from twoturn.acts.capture_edges import bare_channels, bare_words, is_bare, with_told_edges
-from twoturn.acts.capture_request import Request
+from twoturn.acts.capture_request import Request, stated_words
 from twoturn.acts.capture_shifts import Judging, shift_rows
 from twoturn.capture.decode import Decoded, decode
 from twoturn.capture.read import read_capture
@@ -68,7 +68,9 @@ def against_recording(
         return None
     name = request.against.name
     edge = decoded.crank.edge if decoded.crank and decoded.crank.edge in OTHER_WAY else request.edge
-    reference = with_told_edges(decode(read_capture(request.against), edge=edge), request.edge)
+    reference = with_told_edges(
+        decode(read_capture(request.against), edge=edge, wheel=stated_words(request, drive)), request.edge
+    )
     bare = [one for one in (decoded, reference) if bare_channels(one)]
     if len(bare) == 1:
         return AgainstRecording(
@@ -100,11 +102,12 @@ def against_inverted(path: str | Path, request: Request) -> tuple[Decoded, Compa
     """
     if request.against is None:
         return None
-    reference = decode(read_capture(request.against))
+    reference = decode(read_capture(request.against), wheel=request.crank_wheel)
     if reference.crank is None or reference.crank.edge not in OTHER_WAY:
         return None
     edge = OTHER_WAY[reference.crank.edge]
-    turned = upside_down(decode(read_capture(path), crank=request.crank, cams=request.cams, edge=edge))
+    told = {"crank": request.crank, "edge": edge, "wheel": request.crank_wheel}
+    turned = upside_down(decode(read_capture(path), cams=request.cams, **told))
     now, then = regime_of(turned, request.temperature_c), regime_of(reference, request.against_temperature_c)
     found = against_reference(turned, reference, now, then)
     cams = min(len(turned.cams), len(reference.cams))

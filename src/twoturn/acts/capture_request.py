@@ -10,6 +10,7 @@ from twoturn.acts.temperatures import check_engine
 from twoturn.capture.decode import Decoded, decode
 from twoturn.capture.model import Capture
 from twoturn.capture.read import read_capture
+from twoturn.capture.wheel.written import same_wheel, stated_wheel
 from twoturn.drive.parts import Drive
 from twoturn.errors import DomainError
 from twoturn.job.entries.recordings import Capture as Entry
@@ -33,6 +34,8 @@ class Request:
         Temperature of the engine at the recording, and at the reference recording, where known [°C].
     phaser_locked
         Whether every phaser stood in its locked place.
+    crank_wheel
+        The crank wheel in words, where told; else the drive's.
     """
 
     crank: str | None = None
@@ -44,6 +47,7 @@ class Request:
     temperature_c: float | None = None
     against_temperature_c: float | None = None
     phaser_locked: bool = False
+    crank_wheel: str | None = None
 
 
 def check(request: Request) -> None:
@@ -72,15 +76,35 @@ def decode_for(capture: Capture, request: Request, drive: Drive | None) -> Decod
     return with_told_edges(_decoded(capture, request, drive), request.edge)
 
 
+def stated_words(request: Request, drive: Drive | None) -> str | None:
+    """The crank wheel that a person or the drive states; None where neither does.
+
+    Raises
+    ------
+    DomainError
+        The two differ, or the words are no wheel.
+    """
+    told, stated = request.crank_wheel, drive.file.timing.crank_wheel if drive else None
+    if told is None:
+        return stated
+    told = stated_wheel(told).words
+    if stated is not None and same_wheel(told, stated) is False:
+        raise DomainError(
+            f"--crank-wheel {told} is not the {stated} that the drive file states",
+            next_step="leave it out, or correct crank_wheel in the drive file",
+        )
+    return told
+
+
 def _decoded(capture: Capture, request: Request, drive: Drive | None) -> Decoded:
-    edge = request.edge
+    edge, wheel = request.edge, stated_words(request, drive)
     if edge is None and drive is not None and drive.file.timing.gap_to_tdc_deg is not None:
         edge = drive.file.timing.crank_edge
-        free = decode(capture, crank=request.crank, cams=request.cams, edge=edge)
+        free = decode(capture, crank=request.crank, cams=request.cams, edge=edge, wheel=wheel)
         if edge or free.crank is None or free.crank.edge != "rising" or free.crank.sensor not in LEVELS:
             return free
         edge = "falling"
-    return decode(capture, crank=request.crank, cams=request.cams, edge=edge)
+    return decode(capture, crank=request.crank, cams=request.cams, edge=edge, wheel=wheel)
 
 
 def decode_entry(path: str | Path, entry: Entry, drive: Drive) -> Decoded:

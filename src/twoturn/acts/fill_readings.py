@@ -233,8 +233,9 @@ def _capture(job: Job, entry: Capture, path: Path) -> tuple[CaptureReading | Non
         place_deg=360.0 / wheel.places * wheel.normal_step,
         wave=_wave(job, decoded),
         bare=all(is_bare(cam) for cam in named.values()) or None,
+        doubts=decoded.doubts,
     )
-    return reading, f"{entry.file}: {count_words(len(edges), 'cam edge')}"
+    return reading, "; ".join([f"{entry.file}: {count_words(len(edges), 'cam edge')}", *decoded.doubts])
 
 
 def _edge_words(job: Job, decoded: Decoded) -> str:

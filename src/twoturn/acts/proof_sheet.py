@@ -143,6 +143,7 @@ def _capture(number: int, entry: Capture, path: Path, job: Job) -> list[Picture]
     if cylinders:
         words.append("The per cents are how much each compression slows the crankshaft, against the mean of all.")
     words += [f"{told[0].upper()}{told[1:]}." for told in (*cylinder_words(cylinders), *flutter_words(decoded))]
+    words += [f"Doubt: {sentence(doubt)}" for doubt in (entry.reading.doubts if entry.reading else decoded.doubts)]
     return [Picture(title, f"Cam edges of {entry.file} on a strip over two crank turns.", svg, tuple(words), wide=True)]
 
 

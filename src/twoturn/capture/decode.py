@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -26,6 +26,7 @@ from twoturn.capture.signal.edges import EdgeTrain, edge_train
 from twoturn.capture.signal.unit import doubtful_speed, in_unit
 from twoturn.capture.untold import cam_alone, doubts, not_understood, too_short
 from twoturn.capture.wheel.shape import Wheel
+from twoturn.capture.wheel.written import Stated, stated_wheel
 from twoturn.capture.zero import anchor_of, sections_of
 
 __all__ = ["Crank", "Decoded", "decode"]
@@ -36,8 +37,23 @@ MOST_CUTS, LEAST_KEPT = 3, 0.2
 """How often a recording is cut where the crankshaft turned back, least share of its edges that a run must keep [-]."""
 
 
+@dataclass(frozen=True)
+class _Told:
+    """What a person told: names of channels, the polarity, the wheel."""
+
+    crank: str | None
+    cams: tuple[str, ...]
+    edge: str | None
+    wheel: Stated | None
+
+
 def decode(
-    capture: Capture, *, crank: str | None = None, cams: tuple[str, ...] = (), edge: str | None = None
+    capture: Capture,
+    *,
+    crank: str | None = None,
+    cams: tuple[str, ...] = (),
+    edge: str | None = None,
+    wheel: str | None = None,
 ) -> Decoded:
     """Decode a capture.
 
@@ -49,6 +65,9 @@ def decode(
         Names or numbers of channels, where told.
     edge
         Polarity that carries the crank angle, ``"rising"`` or ``"falling"``; by default the one with less scatter.
+    wheel
+        The crank wheel in words, where stated (``60-2``): it alone is looked for, another one only where it is not
+        there.
 
     Returns
     -------
@@ -59,55 +78,59 @@ def decode(
     ------
     RecordingError
         A channel was named that is not in the file.
+    DomainError
+        Words that are no wheel.
     """
-    decoded = _decoded_once(capture, crank, cams, edge)
+    told = _Told(crank, cams, edge, None if wheel is None else stated_wheel(wheel))
+    decoded = _decoded_once(capture, told)
     if not capture.time_known or decoded.rpm is None:
         return decoded
     if capture.unit_stated:
-        return replace(decoded, notes=(*decoded.notes, *doubtful_speed(decoded.rpm[1])))
+        speed = doubtful_speed(decoded.rpm[1])
+        return replace(decoded, notes=(*decoded.notes, *speed), doubts=(*decoded.doubts, *speed))
     settled = in_unit(capture, decoded.rpm[1])
     if settled.duration_s == capture.duration_s and settled.time_known:
         return decoded
-    return _decoded_once(settled, crank, cams, edge)
+    return _decoded_once(settled, told)
 
 
-def _decoded_once(capture: Capture, crank: str | None, cams: tuple[str, ...], edge: str | None) -> Decoded:
+def _decoded_once(capture: Capture, told: _Told) -> Decoded:
     """The capture decoded with its times as they are; where the crankshaft turned back, its longest run."""
     trains = [edge_train(channel) for channel in capture.channels]
-    told = chosen_crank(trains, crank)
-    cam_trains = chosen_cams(trains, cams, told)
-    best = _best(trains, told, cams, cam_trains, edge)
+    crank = chosen_crank(trains, told.crank)
+    cam_trains = chosen_cams(trains, told.cams, crank)
+    best = _best(trains, crank, cam_trains, told)
     turned: list[float] = []
     for _ in range(MOST_CUTS):
-        cuts, times = _turnings(best, [told] if told else trains, cam_trains)
+        cuts, times = _turnings(best, [crank] if crank else trains, cam_trains)
         run = longest_run(times, cuts)
         if not cuts or np.count_nonzero((times > run[0]) & (times < run[1])) < LEAST_KEPT * times.size:
             break
         turned += cuts
         trains = [within(train, run) for train in trains]
-        told, cam_trains = chosen_crank(trains, crank), [within(train, run) for train in cam_trains]
-        best = _best(trains, told, cams, cam_trains, edge)
+        crank, cam_trains = chosen_crank(trains, told.crank), [within(train, run) for train in cam_trains]
+        best = _best(trains, crank, cam_trains, told)
     if turned:
         capture = replace(capture, notes=(*capture.notes, _turned_note(sorted(turned))))
     if best is None:
-        return not_understood(capture, trains, told)
+        return not_understood(capture, trains, crank)
     if oddness(best) == MISREAD:
-        return not_understood(capture, trains, told, f"{best.train.name} fits no wheel turn after turn")
+        return not_understood(capture, trains, crank, f"{best.train.name} fits no wheel turn after turn")
     others = [train for train in cam_trains if train.name != best.train.name]
-    return _decoded(capture, best, others, told is not None)
+    return _decoded(capture, best, others, told)
 
 
 def _best(
-    trains: list[EdgeTrain],
-    told: EdgeTrain | None,
-    cams: tuple[str, ...],
-    cam_trains: list[EdgeTrain],
-    edge: str | None,
+    trains: list[EdgeTrain], crank: EdgeTrain | None, cam_trains: list[EdgeTrain], told: _Told
 ) -> CrankCandidate | None:
-    """The likeliest crank; None where no channel shows a wheel."""
-    named = {id(train) for train in cam_trains} if cams else set()
-    looked = [told] if told else [train for train in trains if id(train) not in named]
-    return next(iter(candidates(looked, trains, edge)), None)
+    """The likeliest crank, of the wheel stated if one shows it; None where no channel shows a wheel."""
+    named = {id(train) for train in cam_trains} if told.cams else set()
+    looked = [crank] if crank else [train for train in trains if id(train) not in named]
+    if told.wheel is not None:
+        found = next(iter(candidates(looked, trains, told.edge, told.wheel)), None)
+        if found is not None and found.stated and oddness(found) < MISREAD:
+            return found
+    return next(iter(candidates(looked, trains, told.edge)), None)
 
 
 def _turnings(best: CrankCandidate | None, looked: list[EdgeTrain], cams: list[EdgeTrain]) -> tuple[list[float], Array]:
@@ -130,13 +153,13 @@ def _turned_note(cuts: list[float]) -> str:
     )
 
 
-def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain], told: bool) -> Decoded:
+def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain], told: _Told) -> Decoded:
     """Turns, zero, speed and cam edges for the chosen crank channel."""
     why: list[str] = []
     notes = [*capture.notes, *_hum_notes([best.train, *others])]
     repeats = [repeat_of(best, train) for train in others]
-    sections, certain = sections_of(best, common_repeat(repeats), why)
-    if alone := cam_alone(best, others, told):
+    sections, certain = sections_of(best, common_repeat(repeats), why, told.wheel)
+    if alone := cam_alone(best, others, told.crank is not None):
         return not_understood(capture, [best.train], None, alone)
     if short := too_short(capture, best, certain, sections):
         return not_understood(capture, [best.train, *others], None, short)
@@ -160,6 +183,7 @@ def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain], to
     turns = float(track.angles_deg[-1] - track.angles_deg[0]) / 360
     untold = doubts(best, wheel, common_repeat(repeats))
     cams = [] if untold else _cams(whole, others, repeats, notes)
+    doubtful = tuple(notes)
     errors = np.abs(whole.ripple.placement_deg).max() if whole.ripple else 0.0
     if errors > SAID_DEG:
         notes.append(
@@ -169,7 +193,8 @@ def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain], to
     why += untold
     if not others:
         why.append("only a crank channel was found: no cam edges")
-    return Decoded(capture.file, crank, turns, _rpm(track, capture), tuple(cams), track, tuple(why), tuple(notes))
+    speed = _rpm(track, capture)
+    return Decoded(capture.file, crank, turns, speed, tuple(cams), track, tuple(why), tuple(notes), doubtful)
 
 
 def _hum_notes(trains: list[EdgeTrain]) -> list[str]:

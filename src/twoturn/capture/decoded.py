@@ -67,6 +67,8 @@ class Decoded:
         Sentences on what could not be told.
     notes
         Sentences on the file and the decoding.
+    doubts
+        Those of them on what makes the reading less sure: a file cut off, a silence, hum, a part left out.
     """
 
     file: str
@@ -77,3 +79,4 @@ class Decoded:
     angle: AngleTrack | None
     why: tuple[str, ...]
     notes: tuple[str, ...]
+    doubts: tuple[str, ...] = ()

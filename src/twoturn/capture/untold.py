@@ -61,14 +61,18 @@ def cam_alone(best: CrankCandidate, others: list[EdgeTrain], told: bool) -> str:
 def doubts(best: CrankCandidate, wheel: Wheel, repeat: int) -> list[str]:
     """Why angles would be a guess; empty where the wheel is understood."""
     name = best.train.name
+    if best.stated:
+        return []
     if oddness(best) == UNUSUAL:
         return [
             f"the wheel of {name} is unlike those that are made ({wheel.text}, as far as speed allows to tell): angles "
-            "would be a guess and are not given; record at a steadier speed"
+            "would be a guess and are not given; record at a steadier speed, or state the wheel (--crank-wheel, or "
+            "crank_wheel in the drive file)"
         ]
     if repeat == 1 and not wheel.even and (wheel.teeth <= FEW_TEETH or wheel.places % 2):
         return [
             f"the cam pattern comes again with every turn of the wheel of {name} ({wheel.text}): that may be two turns "
-            "of a wheel with half as many teeth; angles would be a guess and are not given"
+            "of a wheel with half as many teeth; angles would be a guess and are not given; state the wheel "
+            "(--crank-wheel, or crank_wheel in the drive file)"
         ]
     return []

@@ -5,10 +5,17 @@ from __future__ import annotations
 from twoturn.capture.cams import CYCLE_DEG
 from twoturn.capture.crank.choose import CrankCandidate
 from twoturn.capture.wheel.shape import Wheel
+from twoturn.capture.wheel.written import Stated
 
 
-def sections_of(best: CrankCandidate, repeat: int, why: list[str]) -> tuple[int | None, bool]:
+def sections_of(
+    best: CrankCandidate, repeat: int, why: list[str], stated: Stated | None = None
+) -> tuple[int | None, bool]:
     """Sections of the wheel in one turn, and whether a cam channel told so."""
+    if best.stated and stated is not None and stated.even and repeat in (0, stated.places, 2 * stated.places):
+        if repeat == stated.places:
+            why.append("the cam pattern comes again every turn of the wheel: the two turns of a cycle look alike")
+        return stated.places, repeat == 2 * stated.places
     if repeat and repeat % 2 == 0:
         return repeat // 2, True
     wheel = Wheel(best.shape.steps)

@@ -34,6 +34,10 @@ def capture(  # noqa: PLR0913, PLR0917 - a command's options are its parameters
     phaser_locked: Annotated[
         bool, typer.Option("--phaser-locked", help="Every timing adjuster (phaser) stood locked.")
     ] = False,
+    crank_wheel: Annotated[
+        str | None,
+        typer.Option("--crank-wheel", help="The crank sensor's wheel: 60-2, 36-2-2, 12+1, or 58 without a gap."),
+    ] = None,
     svg: Annotated[Path | None, typer.Option("--svg", help="Write a picture of the recording here.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON and nothing else.")] = False,
 ) -> None:
@@ -49,7 +53,7 @@ def capture(  # noqa: PLR0913, PLR0917 - a command's options are its parameters
 
     now, then = (None if told is None else parse(told, "°C").value for told in (temperature_c, against_temperature_c))
     per_tooth = None if deg_per_tooth is None else parse(deg_per_tooth, "°").value
-    request = Request(crank, tuple(cam or ()), edge, against, drive, per_tooth, now, then, phaser_locked)
+    request = Request(crank, tuple(cam or ()), edge, against, drive, per_tooth, now, then, phaser_locked, crank_wheel)
     if svg is not None:
         check_output(svg, ".svg", "the picture")
     with shown("Reading the sensors"):

@@ -14,6 +14,7 @@ from twoturn.capture.signal.edges import EdgeTrain
 from twoturn.capture.wheel.find import Shape, find_shapes
 from twoturn.capture.wheel.shape import Wheel
 from twoturn.capture.wheel.track import Track, track_teeth
+from twoturn.capture.wheel.written import Stated
 from twoturn.errors import RecordingError
 
 CRANK_NAMES = re.compile(r"crank|\bckp\b|\bckps\b|\bcrk\b|\bne\b|flywheel|\brpm\b|engine speed", re.IGNORECASE)
@@ -23,6 +24,9 @@ UNUSUAL, MISREAD = 2, 3
 SMOOTH = 0.06
 USUAL, FITS, RECURRING = 0.12, 0.85, 0.4
 """Greatest cost of a usual wheel, least share of edges that fit, most faults a section [-]."""
+FAR_BETTER, POOR = 4.0, 0.05
+"""By what factor a wheel must fit better than another of as many teeth that fits no better than this (rms of log
+intervals) to decide [-]."""
 PLAINER, BETTER = 0.04, 0.02
 """By how much the wheel seen by one polarity must be plainer, or fit more of its edges, to decide [-]."""
 CAM_NAMES = re.compile(r"\bcam|camshaft|\bcmp\b|\bcmps\b|inlet|exhaust|intake|phase|\bg[12]?\b", re.IGNORECASE)
@@ -42,6 +46,8 @@ class CrankCandidate:
         The wheel's section and the counted teeth.
     scatter
         Robust scatter of teeth against their neighbours, as a share of a section [-].
+    stated
+        Whether a person states this wheel.
     """
 
     train: EdgeTrain
@@ -49,6 +55,7 @@ class CrankCandidate:
     shape: Shape
     track: Track
     scatter: float
+    stated: bool = False
 
     def section_positions(self) -> Array:
         """Position of each counted tooth in sections, shape (n,) [-]; the first counted edge lies in section 0."""
@@ -99,7 +106,9 @@ def by_name(trains: list[EdgeTrain], name: str) -> EdgeTrain:
     raise RecordingError(f"no channel is called “{name}”", allowed=f"one of: {names}")
 
 
-def candidates(looked: list[EdgeTrain], trains: list[EdgeTrain], edge: str | None) -> list[CrankCandidate]:
+def candidates(
+    looked: list[EdgeTrain], trains: list[EdgeTrain], edge: str | None, wheel: Stated | None = None
+) -> list[CrankCandidate]:
     """Channels that show a wheel, the likeliest crank first, each with its better polarity.
 
     Parameters
@@ -110,12 +119,14 @@ def candidates(looked: list[EdgeTrain], trains: list[EdgeTrain], edge: str | Non
         All channels.
     edge
         The polarity asked for, or None.
+    wheel
+        The wheel that a person states, or None.
     """
     named = [train for train in looked if CRANK_NAMES.search(train.name) and not CAM_NAMES.search(train.name)]
-    found = [best for train in named if (best := best_polarity(train, edge)) is not None]
+    found = [best for train in named if (best := best_polarity(train, edge, wheel)) is not None]
     if not any(oddness(best) < MISREAD for best in found):
         rest = [train for train in looked if train not in named]
-        found += [best for train in rest if (best := best_polarity(train, edge)) is not None]
+        found += [best for train in rest if (best := best_polarity(train, edge, wheel)) is not None]
     rank = (
         {id(candidate): _rank(candidate, trains) for candidate in found}
         if len(found) > 1
@@ -124,7 +135,7 @@ def candidates(looked: list[EdgeTrain], trains: list[EdgeTrain], edge: str | Non
     return sorted(found, key=lambda candidate: -rank[id(candidate)])
 
 
-def best_polarity(train: EdgeTrain, edge: str | None) -> CrankCandidate | None:
+def best_polarity(train: EdgeTrain, edge: str | None, wheel: Stated | None = None) -> CrankCandidate | None:
     """The reading of a channel as wheel by the polarity asked for, or by the one that scatters less.
 
     An inductive sensor crosses its baseline slowly inside a gap, where no tooth is: there the polarity with the longer
@@ -133,7 +144,7 @@ def best_polarity(train: EdgeTrain, edge: str | None) -> CrankCandidate | None:
     found = []
     for polarity in train.polarities:
         if edge is None or polarity in (edge, "as recorded"):
-            found += _read_as_wheel(train, polarity)
+            found += _read_as_wheel(train, polarity, wheel)
     if not found:
         return None
     if train.sensor == "inductive":
@@ -183,20 +194,28 @@ def _gap_key(candidate: CrankCandidate) -> tuple[float, int]:
     return -max(steps) / normal, sum(1 for step in steps if step > normal)
 
 
-def _read_as_wheel(train: EdgeTrain, polarity: str) -> list[CrankCandidate]:
+def _read_as_wheel(train: EdgeTrain, polarity: str, stated: Stated | None) -> list[CrankCandidate]:
     """The best wheel for one polarity of a channel, as a list of one or none."""
     times = train.of(polarity)
     found: list[CrankCandidate] = []
-    for shape in find_shapes(times):
+    for shape in find_shapes(times, steps=stated.steps if stated else None):
         track = track_teeth(times, shape)
         if track.tooth.size < 8:
             continue
         wheel = Wheel(shape.steps)
         scatter = tooth_scatter_deg(angle_track(track.times_s, wheel.angle_deg(track.tooth), wheel.pitch_deg)) / 360.0
-        found.append(CrankCandidate(train, polarity, shape, track, scatter))
+        as_stated = stated is not None and stated.is_shown_by(shape.steps)
+        found.append(CrankCandidate(train, polarity, shape, track, scatter, as_stated))
         if oddness(found[-1]) == 0 and track.explained > 0.97 and roughness(found[-1]) < SMOOTH:
             break
+    found = [item for item in found if not any(_far_better(other, item) for other in found)]
     return sorted(found, key=lambda item: (oddness(item), roughness(item) + 1 - item.track.explained))[:1]
+
+
+def _far_better(one: CrankCandidate, other: CrankCandidate) -> bool:
+    """Whether of two wheels of as many teeth one fits the intervals far better."""
+    same = len(one.shape.steps) == len(other.shape.steps)
+    return same and one.shape.misfit * FAR_BETTER < other.shape.misfit and other.shape.misfit > POOR
 
 
 def roughness(candidate: CrankCandidate) -> float:
@@ -215,6 +234,8 @@ def oddness(candidate: CrankCandidate) -> int:
     faults = min(candidate.track.false_edges, candidate.track.missed_teeth)
     if faults > RECURRING * candidate.track.tooth.size / len(candidate.shape.steps):
         return MISREAD  # the same fault turn after turn is a wheel misread
+    if candidate.stated:
+        return 0
     if candidate.shape.cost <= USUAL and Wheel(candidate.shape.steps).usual:
         return 0
     return UNUSUAL if candidate.track.tooth.size >= 4 * len(candidate.shape.steps) else MISREAD

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -50,7 +51,7 @@ def mended(candidate: CrankCandidate, cams: Sequence[EdgeTrain], repeat: int) ->
             while tooth[part[0]] <= tooth[part[0] - 1]:
                 tooth[part[0] :] += repeat * per_section
     moved = Track(track.times_s, tooth, track.false_edges, track.missed_teeth, track.breaks)
-    return CrankCandidate(candidate.train, candidate.edge, candidate.shape, moved, candidate.scatter)
+    return replace(candidate, track=moved)
 
 
 def _edges(

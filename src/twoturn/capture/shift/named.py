@@ -6,6 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from twoturn.quantity.reading import Reading
+from twoturn.quantity.show import plus_minus
+
 ALIKE_DEG: Final = 1.5
 """Cams that moved by the same within this moved together [crank degrees] (judgement)."""
 LEAST_OUT_DEG: Final = 1.5
@@ -143,18 +146,19 @@ def witness_words(seen: Seen, wave: tuple[float, float] | None) -> str:
     """What the compression wave says of a shift, in a sentence; empty where it is silent or there is no shift."""
     if wave is None or not seen.out or seen.witness == "silent":
         return ""
-    off, u = wave
+    told = _late(*wave)
     if seen.witness == "stayed":
         return (
-            f"the compression wave in the speed has not moved on the crank wheel ({_late(off)} ± {2 * u:.0f}°): a "
-            "second witness that crank sensor and wheel sit where they did"
+            f"the compression wave in the speed has not moved on the crank wheel ({told}): a second witness that crank "
+            "sensor and wheel sit where they did"
         )
     return (
-        f"the compression wave in the speed moved alike ({_late(off)} ± {2 * u:.0f}°): the crank sensor or its wheel "
-        "has moved rather than the belt"
+        f"the compression wave in the speed moved alike ({told}): the crank sensor or its wheel has moved rather than "
+        "the belt"
     )
 
 
-def _late(deg: float) -> str:
-    """An angle of the wave [crank degrees] as late or early, to whole degrees."""
-    return f"{abs(deg):.0f}° {'early' if deg < 0 else 'late'}"
+def _late(deg: float, u: float) -> str:
+    """An angle of the wave with its standard uncertainty [crank degrees], as late or early with its 95 % interval."""
+    size, _, half = plus_minus(abs(deg), Reading(deg, u, "°").expanded, "").partition(" ± ")
+    return f"{size}° {'early' if deg < 0 else 'late'} ± {half or 0}°"

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from twoturn.capture.angle.curve import AngleTrack
 from twoturn.capture.cams import CYCLE_DEG
 from twoturn.capture.model import Array
+from twoturn.quantity.reading import coverage_factor
 
 MOST_ORDER: Final = 12
 LEAST_CYCLES: Final = 3
@@ -74,11 +75,14 @@ def compression_wave(track: AngleTrack, per_cycle: int | None = None) -> Wave | 
     here = mean[order - 1]
     swing = float(abs(here))
     off = np.abs(amplitudes[:, order - 1] - here)
-    cycles = float(np.sqrt(np.mean(off**2) / (amplitudes.shape[0] - 1)))
+    free = amplitudes.shape[0] - 1
+    cycles = float(np.sqrt(np.mean(off**2) / free))
     others = np.abs(mean[np.arange(1, most + 1) % order != 0])
     noise = float(np.hypot(cycles, np.median(others) if others.size else 0.0))
     if swing < LEAST_SWING or noise > 0.2 * swing:
         return None
+    few = coverage_factor(2 * free) / coverage_factor(np.inf)  # Student's t: the mean of n cycles, two parts each
+    noise = float(np.hypot(noise, cycles * np.sqrt(few**2 - 1)))
     period = CYCLE_DEG / order
     slowest = (-np.angle(-here) / (2 * np.pi) * period) % period
     return Wave(order, float(slowest), noise / swing / (2 * np.pi) * period, swing)

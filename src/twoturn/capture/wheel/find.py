@@ -22,6 +22,10 @@ STRETCHES = (7, 2)
 MOST_EDGES = 12_000
 EVEN_JUMP, EVEN_SHARE, MOST_NOISE = 0.45, 0.025, 0.45
 DIP = 0.85
+GAP_SHOWS = 0.5
+"""How far a stated gap must stand out from the intervals beside it, against what an even speed makes of it [-]."""
+MOST_WORST, MOST_MISFIT = 0.32, 0.13
+"""Greatest and root mean square misfit of the log intervals of a wheel [-]."""
 LIKELY_SWING = 0.8
 """Log of greatest over least speed within a turn that an engine has [-]: more is held against a wheel."""
 
@@ -55,7 +59,7 @@ class Shape:
     last: int
 
 
-def find_shapes(times_s: Array, most: int = 3) -> Iterator[Shape]:
+def find_shapes(times_s: Array, most: int = 3, steps: tuple[int, ...] | None = None) -> Iterator[Shape]:
     """Wheels that a row of edges of one polarity may come from, the likeliest first, one without a gap last.
 
     Parameters
@@ -64,6 +68,8 @@ def find_shapes(times_s: Array, most: int = 3) -> Iterator[Shape]:
         Times of the edges, shape (n,) [s].
     most
         How many to give [-].
+    steps
+        Steps of the wheel where a person states it [places]: then it alone.
 
     Yields
     ------
@@ -71,6 +77,10 @@ def find_shapes(times_s: Array, most: int = 3) -> Iterator[Shape]:
         None at all where no period is found.
     """
     if times_s.size < 12:
+        return
+    if steps is not None:
+        if (shape := stated_shape(times_s, steps)) is not None:
+            yield shape
         return
     skip = max(0, (times_s.size - MOST_EDGES) // 2)
     part = times_s[skip : skip + MOST_EDGES]
@@ -89,6 +99,40 @@ def find_shapes(times_s: Array, most: int = 3) -> Iterator[Shape]:
         if len(shapes) + len(even) >= most:
             break
     yield from even
+
+
+def stated_shape(times_s: Array, steps: tuple[int, ...]) -> Shape | None:
+    """A wheel of known steps, found in a row of edges of one polarity.
+
+    Parameters
+    ----------
+    times_s
+        Times of the edges, shape (n,) [s].
+    steps
+        Steps of a turn, the gap last [places].
+
+    Returns
+    -------
+    Shape or None
+        None where the intervals do not repeat so, or no place shows the gap.
+    """
+    skip = max(0, (times_s.size - MOST_EDGES) // 2)
+    log_d = np.log(np.maximum(np.diff(times_s[skip : skip + MOST_EDGES]), 1e-12))
+    ratio, period = np.diff(log_d), len(steps)
+    if period < 2 or ratio.size < 4 * period:
+        return None
+    first, last = _best_stretch(ratio, period, STRETCHES[0])
+    relative = _relative(log_d[first:last], period)
+    beside = (np.roll(relative, 1) + np.roll(relative, -1)) / 2
+    gap = int(np.argmax(relative - beside))
+    turned = np.roll(np.array(steps, dtype=np.int64), gap + 1)
+    _, misfit, worst, swing = refined(relative, turned, 1, fixed=True)
+    noise = float(np.median(np.abs(ratio[period:] - ratio[:-period]))) / 0.954
+    plain = relative[gap] - beside[gap] > GAP_SHOWS * np.log(max(steps))
+    if not plain or worst > MOST_WORST or misfit > MOST_MISFIT or noise > MOST_NOISE:
+        return None
+    zero = surest_zero(ratio, np.array(steps, dtype=np.float64), first + gap + 1)
+    return Shape(steps, misfit, misfit + 0.05 * swing, noise, skip + zero, skip + first, skip + last)
 
 
 def lag_scores(ratio: Array) -> Array:
@@ -220,6 +264,6 @@ def _whole_steps(relative: Array) -> tuple[tuple[int, ...] | None, float, float]
     for unit, guess in starts(relative):
         steps, misfit, worst, swing = refined(relative, guess, unit)
         cost = misfit + 0.03 * plainness(steps, unit) + 0.05 * swing + 0.3 * max(0.0, swing - LIKELY_SWING)
-        if worst < 0.32 and misfit < 0.13 and cost < best[0]:
+        if worst < MOST_WORST and misfit < MOST_MISFIT and cost < best[0]:
             best = (cost, tuple(int(step) for step in steps), misfit)
     return best[1], best[2], best[0]

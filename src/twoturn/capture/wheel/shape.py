@@ -11,7 +11,9 @@ from numpy.typing import NDArray
 
 from twoturn.capture.model import Array
 
-FEW_ODD, FEW_PLACES, MOST_GAPS = 3, 60, 3
+FEW_WIDE = 12
+"""Wheels of no more places than this hardly lack two together [-]: common practice, no source."""
+FEW_ODD, FEW_PLACES, MOST_GAPS = 3, 24, 3
 """Odd numbers of places from above the first to the second, and more gaps than the third, are hardly made [-]: common
 practice, no source."""
 
@@ -56,11 +58,14 @@ class Wheel:
     def usual(self) -> bool:
         """Whether it is a wheel as they are made: even, with whole places missing, or with one extra tooth.
 
-        Up to 59 places an odd number is hardly made, nor are more than three gaps, or three unlike ones, in a section:
-        a strong swing of speed looks so.
+        Among few places an odd number is hardly made, nor are more than three gaps, or three unlike ones, in a section:
+        a strong swing of speed looks so. Nor do few places, or an odd number of them, lack two or more together: such a
+        wheel is told from one with a place less and a smaller gap by the speed alone.
         """
         whole = sum(self.steps) // self.normal_step
         if not self.even and FEW_ODD < whole <= FEW_PLACES and whole % 2:
+            return False
+        if self.normal_step == 1 and max(self.steps) > 2 and (whole <= FEW_WIDE or whole % 2):
             return False
         if self.even or self.normal_step == 1:
             gaps = [step for step in self.steps if step > 1]

@@ -46,7 +46,7 @@ def starts(relative: Array) -> Iterator[tuple[int, Ints]]:
             yield unit, _rounded(relative - level, unit)
 
 
-def refined(relative: Array, guess: Ints, unit: int) -> tuple[Ints, float, float, float]:
+def refined(relative: Array, guess: Ints, unit: int, *, fixed: bool = False) -> tuple[Ints, float, float, float]:
     """Steps refined against a smooth speed.
 
     Parameters
@@ -57,6 +57,8 @@ def refined(relative: Array, guess: Ints, unit: int) -> tuple[Ints, float, float
         First steps [places], shape (teeth,).
     unit
         Places of a normal step [-].
+    fixed
+        Whether the steps are known and stay.
 
     Returns
     -------
@@ -66,7 +68,7 @@ def refined(relative: Array, guess: Ints, unit: int) -> tuple[Ints, float, float
     """
     steps = guess
     fit = _smooth_speed(relative - np.log(steps / unit), steps)
-    for _ in range(6):
+    for _ in range(0 if fixed else 6):
         new = _rounded(relative - fit, unit)
         if (new == steps).all():
             break

@@ -12,9 +12,10 @@ from twoturn.capture.shift.match import GAP_SEEN_DEG, Expected
 from twoturn.capture.shift.named import Rival
 from twoturn.capture.turning.regime import Regime, Unlike, unlike
 from twoturn.drive.turning import shaft_deg_per_tooth
-from twoturn.job.checks.base import Case
+from twoturn.job.checks.base import Case, sentence
 from twoturn.job.checks.laid_over import Laid, laid_over
 from twoturn.job.checks.phase_doubts import Round, doubt_of, judged_round
+from twoturn.job.checks.readings import DOUBT
 from twoturn.job.checks.shafts import MARK_TEETH
 from twoturn.job.checks.unread import unread_words
 from twoturn.job.entries.record import Reference
@@ -241,6 +242,7 @@ def _shift(act: Act, basis: _Basis, told: Round, shaft: str) -> Shift:
     reading = Reading(match.shift_deg, math.hypot(match.u, basis.added.u), "°", source="sensor recording")
     doubt, act_on_it = doubt_of(told, shaft, reading.u)
     judged = judged_round(told, shaft, reading.u)
+    doubts = (f"{DOUBT}{sentence(words)}" for words in told.reading.doubts)
     return Shift(
         shaft,
         basis.authority,
@@ -252,7 +254,7 @@ def _shift(act: Act, basis: _Basis, told: Round, shaft: str) -> Shift:
         doubt,
         laid.surplus,
         act_on_it,
-        (*(f"{words[0].upper()}{words[1:]}." for words in basis.added.why), *judged.notes),
+        (*(f"{words[0].upper()}{words[1:]}." for words in basis.added.why), *judged.notes, *doubts),
         judged.rivals,
         judged.needs_witness,
     )

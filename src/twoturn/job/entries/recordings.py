@@ -107,6 +107,11 @@ class CaptureReading(Part):
     place_deg: Annotated[SomeDegrees | None, Field(description="one place of the crank wheel in degrees")] = None
     wave: Annotated[WaveReading | None, Field(description="the compression wave in the cranking speed")] = None
     bare: Annotated[bool | None, Field(description="true where the file lists bare times of one kind of edge")] = None
+    doubts: Annotated[
+        tuple[Text, ...],
+        BeforeValidator(lambda value: tuple(value) if isinstance(value, list) else value),
+        Field(description="sentences on what makes it less sure"),
+    ] = ()
 
 
 class Capture(ReadingEntry):
