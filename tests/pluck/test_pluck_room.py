@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from tests.pluck.generator import damped, room
 
-from twoturn.pluck.bands import Ring
+from twoturn.pluck.bands import Ring, tones_cost
 from twoturn.pluck.joint import sturdy_first, together
 from twoturn.pluck.modes import Modes, refine
 from twoturn.pluck.ready import settled
@@ -76,6 +76,34 @@ def test_without_a_room_none_is_heard() -> None:
         assert joint is not None
         assert joint.dry > 0.7
         assert joint.f1_hz == pytest.approx(100.0, rel=2e-3)
+
+
+def test_a_clean_tone_read_with_a_room_in_mind_is_near_the_bound() -> None:
+    # Cramér-Rao bound of frequency with decay, amplitude and phase unknown: Slepian and Bangs, as in S. M. Kay,
+    # Fundamentals of statistical signal processing I (1993), sec. 3.9. 460 Hz is no whole number of samples a turn.
+    hertz, tau_s, ratios = 460.0, 0.03, []
+    for seed in range(30):
+        ring, found = ring_of(seed, hertz, tau_s, None)
+        t = (np.arange(len(ring.samples)) + ring.late) / RATE_HZ
+        fade, turn = np.exp(-t / tau_s) / 0.007, 2 * np.pi * hertz * t
+        by_phase = fade * np.sin(turn)
+        slopes = np.stack([2 * np.pi * t * by_phase, by_phase, fade * np.cos(turn), t * fade * np.cos(turn)])
+        joint = together([ring], found, 0.0)
+        assert joint is not None
+        ratios.append((joint.f1_hz - hertz) / np.sqrt(np.linalg.inv(slopes @ slopes.T)[0, 0]))
+    assert np.sqrt(np.mean(np.square(ratios))) < 1.6
+
+
+def test_more_and_stronger_tones_must_gain_more_to_be_believed() -> None:
+    ring, _ = ring_of(1, 100.0, 0.06, None)
+    two = Modes(*(np.repeat(part, 2) for part in (ring.modes.omega, ring.modes.decay, ring.modes.a, ring.modes.b)))
+    both = Ring(ring.samples, RATE_HZ, ring.late, two, np.zeros(2, dtype=int), 0.0, 0.01)
+    energy = float(ring.modes.energy(len(ring.samples))[0])
+    assert tones_cost(both, np.array([True, False])) == pytest.approx(
+        2 * np.log(energy)
+    )  # four numbers: half of ln E each
+    assert tones_cost(both, np.array([True, True])) == pytest.approx(4 * np.log(energy))
+    assert tones_cost(both, np.array([False, False])) == 0
 
 
 def test_a_partial_that_is_another_sound_does_not_pull_the_first() -> None:

@@ -14,8 +14,8 @@ WITHIN = 0.015  # plucks of one span agree to this [-]
 USUAL_SCATTER = 0.0007  # between plucks of one span, counted as if seen on three of them [-]
 USUAL_DOF = 2.0
 ROOM_DOF = 4.0
-ROOM_WIDENING = 1.25  # so that the range holds as often in a hard room as without one [-]
-JOINT_WIDENING = 1.2  # for what the room model leaves out: twist, neighbours, finger
+ROOM_SHARE = 0.5  # how much of the variance of all plucks together a single one has at least (judgement)
+ALIKE = 0.5  # correlation of what plucks say singly and together (judgement)
 SINGLE_DOF = 8.0  # degrees of freedom of one pluck's own uncertainty
 
 
@@ -56,7 +56,7 @@ def total_u_hz(pluck: Pluck) -> float:
 
 
 def combine(plucks: Sequence[Pluck]) -> Reading:
-    """Weighted mean of the first partial over plucks that agree.
+    """First partial of plucks that agree: their weighted mean, and what all say laid on each other, by their trust.
 
     What the room does is the same for every pluck and does not average out. The scatter between plucks is estimated
     from the plucks (Mandel and Paule) together with what is usual, so that one pluck alone, or three that happen to
@@ -84,25 +84,23 @@ def combine(plucks: Sequence[Pluck]) -> Reading:
     between = (usual * USUAL_DOF + found * (count - 1)) / (USUAL_DOF + count - 1)
     weights = 1 / (own**2 + room**2 + between)
     weights /= weights.sum()
-    mean = float(weights @ value)
     scatter = float(np.sum(weights**2 * between))
     noise = float(np.sum(weights**2 * own**2))
-    shared = (ROOM_WIDENING * float(weights @ room)) ** 2
-    mean, extra, dry = behind_room(plucks, mean)
-    noise, shared = dry * noise, dry * shared
+    shared = float(weights @ room) ** 2
+    mean, trust, extra = behind_room(plucks, float(weights @ value), noise + shared)
+    noise, shared = (1 - trust) ** 2 * noise, (1 - trust) ** 2 * shared
     variance = scatter + noise + shared + extra
-    parts = (
-        extra**2 / ROOM_DOF
-        + scatter**2 / (USUAL_DOF + count - 1)
-        + noise**2 / (SINGLE_DOF * count)
-        + shared**2 / ROOM_DOF
-    )
+    parts = (extra + shared) ** 2 / ROOM_DOF + scatter**2 / (USUAL_DOF + count - 1) + noise**2 / (SINGLE_DOF * count)
     dof = variance**2 / (parts + 1e-300)
     return Reading(mean, float(np.sqrt(variance)), "Hz", dof=max(1.0, float(dof)))
 
 
-def behind_room(plucks: Sequence[Pluck], mean_hz: float) -> tuple[float, float, float]:
-    """Mean of what the plucks say singly and what they say together where a room is heard, by the chance of a room.
+def behind_room(plucks: Sequence[Pluck], mean_hz: float, variance: float) -> tuple[float, float, float]:
+    """Mean of what the plucks say singly and of what they say laid on each other, a room's tail taken into account.
+
+    Where a room is heard, the single plucks are at least as unsure as all together, whatever they think themselves.
+    Both come from the same sound, so their errors are taken to be half alike, and where they lie apart, the reading
+    is less sure.
 
     Parameters
     ----------
@@ -110,20 +108,26 @@ def behind_room(plucks: Sequence[Pluck], mean_hz: float) -> tuple[float, float, 
         Plucks that agree.
     mean_hz
         Their weighted mean [Hz].
+    variance
+        Its variance, without the scatter between plucks [Hz²].
 
     Returns
     -------
     tuple
-        First partial [Hz], the variance that belongs to the room [Hz²], and the chance that none is heard [-].
+        First partial [Hz], the weight of what they say together [-], and the variance that this adds [Hz²].
     """
     rings = [pluck.ring for pluck in plucks if pluck.ring is not None]
     stiffness = float(np.median([pluck.inharmonicity for pluck in plucks]))
     joint = together(rings, mean_hz, stiffness)
     if joint is None:
-        return mean_hz, 0.0, 1.0
-    wet, apart = 1 - joint.dry, joint.f1_hz - mean_hz
-    own = (JOINT_WIDENING * joint.relative_u * joint.f1_hz) ** 2
-    return mean_hz + wet * apart, wet * own + wet * joint.dry * apart**2, joint.dry
+        return mean_hz, 0.0, 0.0
+    apart, own = joint.f1_hz - mean_hz, (joint.relative_u * joint.f1_hz) ** 2
+    room = ROOM_SHARE * (1 - joint.dry) * own
+    alone = variance + room
+    trust = alone / (alone + own + 1e-300)
+    both = trust * (1 - trust)
+    extra = trust**2 * own + (1 - trust) ** 2 * room + 2 * both * ALIKE * float(np.sqrt(alone * own))
+    return mean_hz + trust * apart, trust, extra + both * apart**2
 
 
 def paule_mandel(value: np.ndarray, own: np.ndarray) -> float:

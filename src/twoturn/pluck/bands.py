@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from twoturn.pluck.modes import Modes
+from twoturn.pluck.modes import Modes, turns
 from twoturn.pluck.series import stretch
 from twoturn.pluck.working import Array, Bools, Ints
 
@@ -75,7 +75,7 @@ class Band:
     step
         Samples from one to the next [-].
     foreign
-        Foreign tones within the partial's own width that were taken off, for each pluck [-].
+        What taking off the foreign tones within the partial's own width must gain in log-likelihood [-].
     """
 
     number: int
@@ -130,7 +130,7 @@ def bands_of(rings: Sequence[Ring], common: Common) -> list[Band]:
             continue
         omega, decay = start
         reach = _reach(rings, common, omega, decay)
-        foreign = float(np.mean([np.sum(_inside(ring, omega, reach)) for ring in rings]))
+        foreign = sum(tones_cost(ring, _inside(ring, omega, reach)) for ring in rings)
         for apart in (False, True)[: 2 if foreign else 1]:
             band = _band(rings, common, (number, omega, decay), reach if not apart else 0.0)
             if band is not None:
@@ -165,6 +165,29 @@ def _reach(rings: Sequence[Ring], common: Common, omega: float, decay: float) ->
 def _inside(ring: Ring, omega: float, reach: float) -> Bools:
     """Which foreign tones lie within a partial's reach, shape (k,)."""
     return np.asarray((ring.number == 0) & (np.abs(ring.modes.omega - omega) < reach))
+
+
+def tones_cost(ring: Ring, chosen: Bools) -> float:
+    """What tones fitted to a stretch must gain in log-likelihood to be believed [-].
+
+    Each has four numbers, and each of these is known to some 1/√E of its range where the tone has the energy E: so the
+    evidence of a tone is its likelihood over E².
+
+    Parameters
+    ----------
+    ring
+        The pluck.
+    chosen
+        Which of its tones, shape (k,).
+
+    References
+    ----------
+    R. E. Kass and A. E. Raftery, Bayes factors, J. Am. Stat. Assoc. 90 (1995) 773-795, sec. 4.1 (Laplace's method).
+    """
+    if not chosen.any():
+        return 0.0
+    energy = ring.modes.chosen(chosen).energy(len(ring.samples))
+    return float(2 * np.log(np.maximum(energy, 1.0)).sum())
 
 
 def _band(
@@ -215,10 +238,12 @@ def turned_down(ring: Ring, common: Common, start: tuple[int, float, float], rea
     number, omega, size = start
     other = ~((ring.number == number) | _inside(ring, omega, reach))
     count = len(ring.samples)
-    rest = ring.samples - ring.modes.chosen(other).sound(count) if other.any() else ring.samples
+    turn = turns(ring.modes.omega, ring.modes.decay, count) * (ring.modes.a - 1j * ring.modes.b)
+    mirrored = turn[:, ~other].sum(axis=1).conj()  # of negative frequency: turned down, it does not average out
+    rest = 2 * (ring.samples - turn[:, other].real.sum(axis=1)) - mirrored
     t = np.arange(count)
     sharp = common.glide * size * np.exp(-common.glide_rate * (t + ring.late)) / common.glide_rate
-    return np.asarray(2 * rest * np.exp(-1j * omega * (t - sharp)))
+    return np.asarray(rest * np.exp(-1j * omega * (t - sharp)))
 
 
 def laid_on(table: Waves, known: Bools, noise: float) -> tuple[Waves, Array]:

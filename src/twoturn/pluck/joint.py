@@ -15,10 +15,10 @@ from twoturn.pluck.working import Array, Ints
 STIFFNESSES = np.concatenate([[0.0], np.exp(np.linspace(np.log(1e-5), np.log(0.1), 45))])
 STIFF_CHANCE = np.concatenate([[3.0], 1 / (1 + STIFFNESSES[1:] / 0.02)])  # long spans are hardly stiff
 MISFIT = 0.001  # how far the partials of a belt stray from a stiff string's [-]
-ASTRAY = np.array([0.03, 0.2])  # chance that what was taken for the first, or for a higher partial, is another sound
+ASTRAY = np.array([0.01, 0.4])  # chance that what was taken for the first, or for a higher partial, is another sound
 ASTRAY_WIDTH = 0.03
 REACH = 0.04
-LOST = 0.08  # a partial that the room's model moves farther from its place tells nothing [-]
+LOST = np.array([0.08, 0.04])  # the first, or a higher partial, that the room's model moves farther is none [-]
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ def together(rings: Sequence[Ring], f1_hz: float, inharmonicity: float) -> Joint
     found = in_room(bands, common, rings[0].rate_hz)
     hertz = found.omega * rings[0].rate_hz / (2 * np.pi)
     place = found.number * f1_hz * stretch(found.number.astype(np.float64), inharmonicity)
-    kept = np.isfinite(found.variance) & (np.abs(hertz / place - 1) < LOST)
+    kept = np.isfinite(found.variance) & (np.abs(hertz / place - 1) < np.where(found.number == 1, *LOST))
     if not kept.any():
         return None
     variance = found.variance[kept] / found.omega[kept] ** 2

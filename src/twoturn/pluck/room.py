@@ -20,19 +20,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from twoturn.pluck.bands import Band, Common, Waves
+from twoturn.pluck.glide import GLIDE_PRIOR, ODDS
 from twoturn.pluck.working import Array, Ints
 
-TAILS = np.array([1e-6, 0.02, 0.08, 0.3, 1.2])  # energy of the tail over that of the sound itself [-]
-TAIL_S = np.array([0.04, 0.12])  # decay time of its amplitude [s]
+TAILS = np.array([1e-6, 0.02, 0.06, 0.2, 0.6, 1.5])  # energy of the tail over that of the sound itself [-]
+TAIL_S = np.array([0.03, 0.08, 0.2])  # decay time of its amplitude [s]
 LEVELS = np.array([1.0, 4.0, 16.0])  # of the noise, over what the plucks show
 DRY_ODDS = 4.0  # of no tail against one of the others [-]
 GLIDES = np.linspace(0.0, 0.024, 13)
-NO_GLIDE = 0.4  # chance that the plucks were gentle [-]
-GLIDE_WIDTH = 0.01
+NO_GLIDE = 1 / (1 + ODDS)  # chance that the plucks were gentle [-]
 FINER = 0.001 * np.array([-1.0, -0.5, -0.25, -0.1, 0.0, 0.1, 0.25, 0.5, 1.0])
-ROUNDS = 3
+ROUNDS = 4
 OUTLIER = 11.0  # square of an innovation over its variance that is no chance
-PER_TONE = 12.0  # what a foreign tone taken off must gain in log-likelihood: it has four numbers to be fitted
 UNHEARD = 1e12
 AVERAGED = 1.5  # means over a step hide a third of the driving noise, and neighbours share it
 
@@ -158,10 +157,11 @@ def first_rates(bands: Sequence[Band]) -> Waves:
     rates = []
     for band in bands:
         values = np.where(np.isfinite(band.noise), band.values, 0.0)
-        energy = np.cumsum(np.abs(values) ** 2)
-        part = values[: int(np.searchsorted(energy, 0.9 * energy[-1])) + 2]
-        turn = np.sum(part[1:] * part[:-1].conj())
-        rate = np.log(turn / (np.sum(np.abs(part[:-1]) ** 2) + 1e-30) + 1e-30) / band.step
+        noise = np.where(np.isfinite(band.noise), band.noise, 0.0)
+        energy = np.cumsum(np.abs(values) ** 2 - noise)
+        part = values[: int(np.argmax(energy >= 0.9 * energy.max())) + 2]
+        turn, whole = np.sum(part[1:] * part[:-1].conj()), np.sum(np.abs(part[:-1]) ** 2)
+        rate = np.log(turn / max(whole - np.sum(noise[: len(part) - 1]), 0.1 * whole + 1e-30) + 1e-30) / band.step
         reach = 3 * band.decay
         rates.append(complex(min(rate.real, -0.3 * band.decay), np.clip(rate.imag, -reach, reach)))
     return np.array(rates)
@@ -253,7 +253,7 @@ def averaged(bands: Sequence[Band], common: Common, rates: Waves, passed: Passed
     turn = rates.imag + np.clip(change, -most, most)
     omega = turn.reshape(-1, *shape) + np.array([band.omega for band in bands])[:, None, None]
     own = np.broadcast_to(0.5 * AVERAGED / passed.rate_rate, turn.shape).reshape(cost.shape)
-    cost = cost + np.array([PER_TONE * band.foreign for band in bands])[:, None, None]
+    cost = cost + np.array([band.foreign for band in bands])[:, None, None]
     total, middle, spread = np.zeros(cost.shape[:1] + cost.shape[2:3]), list[Array](), list[Array]()
     numbers = np.array([band.number for band in bands])
     for number in np.unique(numbers):
@@ -261,7 +261,7 @@ def averaged(bands: Sequence[Band], common: Common, rates: Waves, passed: Passed
         parts = (np.moveaxis(part[:, mine], 1, 2).reshape(*total.shape, -1) for part in (cost, omega, own))
         weight, mean, variance = _mixed(*parts)
         total, middle, spread = total + weight, [*middle, mean], [*spread, variance]
-    hard = np.exp(-0.5 * (glides[1:] / GLIDE_WIDTH) ** 2) * np.gradient(glides)[1:]
+    hard = np.exp(-0.5 * (glides[1:] / GLIDE_PRIOR) ** 2) * np.gradient(glides)[1:]
     total += np.log(np.concatenate([[NO_GLIDE], (1 - NO_GLIDE) * hard / hard.sum()]))[:, None]
     total[:, : len(TAIL_S)] += np.log(DRY_ODDS)
     chance = np.exp(total - total.max())
