@@ -15,6 +15,7 @@ from twoturn.pluck.events import Event, analyse
 from twoturn.pluck.evidence import Evidence, weigh
 from twoturn.pluck.onsets import Onset, find_onsets
 from twoturn.pluck.partials import Pluck, fit_plucks
+from twoturn.pluck.refused import refused
 from twoturn.pluck.result import HeardPluck, PluckResult, Spectrum
 from twoturn.pluck.series import APART, Candidate, candidates, gather, grid_of, own_candidates
 from twoturn.pluck.working import FRAME, Working, prepare
@@ -65,9 +66,9 @@ def read_pluck(sound: Sound, progress: Progress | None = None) -> PluckResult:
     working = prepare(sound.mono, sound.rate_hz)
     onsets = find_onsets(working)
     events = _events(working, onsets, progress)
-    weighed = _best(working, events)
+    weighed, nearest = _best(working, events)
     if not weighed:
-        return _nothing(sound, _why_not(onsets, events), working.steps)
+        return _nothing(sound, _why_not(onsets, events, nearest), working.steps)
     group = agreeing([row.pluck for row in weighed], [row.evidence.log_odds for row in weighed])
     heard = tuple(HeardPluck(row.pluck, row.evidence, k in group) for k, row in enumerate(weighed))
     plucks = [row.pluck for row in heard if row.agrees]
@@ -104,13 +105,15 @@ def _events(working: Working, onsets: Sequence[Onset], progress: Progress | None
     return found
 
 
-def _best(working: Working, events: Sequence[Event]) -> list[Weighed]:
-    """The events that are plucks of the first candidate span that is sure enough; empty when none is."""
+def _best(working: Working, events: Sequence[Event]) -> tuple[list[Weighed], Weighed | None]:
+    """The events that are plucks of the first candidate span that is sure enough; without one, none and the nearest."""
+    seen: list[Weighed] = []
     for candidate in _proposals(working, events):
         rows = _weigh_all(working, events, candidate)
         if together(rows) > ENOUGH:
-            return [row for row in rows if row.evidence.log_odds > POSSIBLE]
-    return []
+            return [row for row in rows if row.evidence.log_odds > POSSIBLE], None
+        seen += rows
+    return [], max(seen, key=lambda row: row.evidence.log_odds, default=None)
 
 
 def _proposals(working: Working, events: Sequence[Event]) -> Iterator[Candidate]:
@@ -219,15 +222,15 @@ def spectrum_of(working: Working, heard: Sequence[HeardPluck]) -> Spectrum | Non
     return Spectrum(hertz[inside], 10 * np.log10(total[inside] / count + 1e-6), partials)
 
 
-def _why_not(onsets: Sequence[Onset], events: Sequence[Event]) -> str:
+def _why_not(onsets: Sequence[Onset], events: Sequence[Event], nearest: Weighed | None) -> str:
     """Why nothing was taken as a pluck, in one sentence."""
     if not onsets:
         return "nothing starts suddenly in this recording: pluck the span once or more while it runs"
     if not events:
         return "what starts here rings too briefly for a span"
-    return (
-        "nothing here rings like a plucked span: knocks, voices or hum, too brief or with tones that belong to no span"
-    )
+    if nearest is None:
+        return "nothing here rings like a plucked span: no sound has tones that belong to one"
+    return refused(nearest.pluck, nearest.evidence)
 
 
 def _nothing(sound: Sound, why: str, steps: tuple[str, ...]) -> PluckResult:
