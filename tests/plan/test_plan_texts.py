@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from tests.plan.plan_drives import KNOWN, SIX, demo, demo_plan, demo_text, ids, said, small
 
@@ -268,3 +270,20 @@ def test_no_requirement_gets_lost(requirement: str, step: str) -> None:
     plan = make_plan(small(rest=f'[[requirement]]\nid = "wanted"\n{requirement}'))
     assert "wanted" in {value.id for value in plan.step(step).values}
     assert "wanted" in {record.id for record in plan.step(step).records}
+
+
+def test_a_span_to_pluck_is_told_with_the_note_to_expect() -> None:
+    # the range must hold what the (invented) workshop sheet in the drive file requires of that span
+    told = re.search(
+        r"\(roller to camshaft, ([\d.]+) to ([\d.]+) Hz; cold", said(demo_plan("alder-one-cam"), "record-as-found")
+    )
+    assert told is not None
+    needed = next(row for row in demo("alder-one-cam").file.requirement if row.quantity == "frequency")
+    assert needed.low is not None
+    assert needed.high is not None
+    assert float(told[1]) < needed.low < needed.high < float(told[2])
+
+
+def test_a_span_whose_note_nothing_tells_is_named_alone() -> None:
+    acts = said(make_plan(small(rest="[access]\nreachable = ['roller:camshaft']\n"), KNOWN), "record-as-found")
+    assert "(roller to camshaft) and record its note" in acts

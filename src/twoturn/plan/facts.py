@@ -22,6 +22,7 @@ from twoturn.plan.wording import (
     shaft_name,
     slug,
 )
+from twoturn.pluck.of_drive import expected_notes
 from twoturn.words.cautions import caution
 from twoturn.words.numbers import turns_words
 from twoturn.words.terms import DEFAULT_UNITS, other_way, way_of_sense
@@ -66,6 +67,21 @@ class Facts:
         if not self.geometry:
             return {}
         return {belt.id: belt_at_rest(self.drive, belt) for belt in self.drive.belts if belt.has_coordinates}
+
+    @cached_property
+    def reachable_notes(self) -> list[str]:
+        """The spans that can be plucked, each with the note to expect of it, cold, where the drive tells one."""
+        access = self.drive.file.access
+        notes = {
+            frozenset(row.span.name.split(":")): row for row in expected_notes(self.drive, list(self.rests.values()))
+        }
+        found = []
+        for name in access.reachable if access else ():
+            row = notes.get(frozenset(name.split(":")))
+            known = row is not None and row.low_hz is not None and row.high_hz is not None
+            told = f", {row.low_hz:.3g} to {row.high_hz:.3g} Hz" if row is not None and known else ""
+            found.append(name.replace(":", " to ") + told)
+        return found
 
     @property
     def turn_way(self) -> str:

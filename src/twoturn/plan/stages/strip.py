@@ -100,8 +100,9 @@ def _as_found(facts: Facts) -> Step:
             elif tensioner.kind != "locked eccentric":
                 records.append(Record(kind, f"Pointer of {tensioner.pulley}: short of, in or past the notch", "text"))
     if file.access.reachable:
-        spans = list_words([span.replace(":", " to ") for span in file.access.reachable], "or")
-        acts.append(f"Pluck a span you can reach ({spans}) and record its note.")
+        spans = "; ".join(facts.reachable_notes)
+        computed = "; cold, by the drive file, not what is required" if "Hz" in spans else ""
+        acts.append(f"Pluck a span you can reach ({spans}{computed}) and record its note.")
         records.append(Record("pluck", "Note as found: file or Hz", "text"))
     found = facts.requirements(*SETTING_QUANTITIES, *TIMING_QUANTITIES, "pump lift", "pin depth", states=("as found",))
     records.append(Record("photo", f"Photo: {seen.replace(', ', ' and ')} as found", "photo"))
