@@ -42,7 +42,9 @@ chance [-]: of four cylinders order 1 has one degree of freedom and the halves s
 FEW_STEPS, FEW_FLOOR = 12, 0.4
 """Of wheels with no more steps than this the swing between teeth is never taken for smaller than this share of a usual
 one: too few readings tell it."""
-STRONGEST = 3.0
+STRONGEST, BEYOND = 3.0, 5.5
+"""By how much multiples of the firing order lead [-], and from how many times the width of a tooth's place over the
+root of the teeth on an order is more than a wheel has by chance (once in 2000) [-]."""
 UNSEEN_WEIGHT = 0.5
 STEEPEST = 0.85
 TABLE_DEG = 0.25
@@ -351,7 +353,7 @@ def _beyond_wheel(widths: _Widths, told: Array, orders: Array, turn: Array) -> A
     parts[0][orders == 1] += told[-3]
     parts[1][orders == 1] += told[-2]
     total = np.hypot(*parts)
-    most = 4 * widths.tooth / np.sqrt(teeth) + np.where(orders == 1, 1.5 * MOST_RUNOUT_DEG, 0.0)
+    most = BEYOND * widths.tooth / np.sqrt(teeth) + np.where(orders == 1, 1.5 * MOST_RUNOUT_DEG, 0.0)
     return np.where(total > most, total, 0.0)
 
 
