@@ -63,7 +63,7 @@ def doubts(best: CrankCandidate, wheel: Wheel, repeat: int) -> list[str]:
     name = best.train.name
     if best.stated:
         return []
-    if oddness(best) == UNUSUAL:
+    if oddness(best) == UNUSUAL or wheel.wide:
         return [
             f"the wheel of {name} is unlike those that are made ({wheel.text}, as far as speed allows to tell): angles "
             "would be a guess and are not given; record at a steadier speed, or state the wheel (--crank-wheel, or "

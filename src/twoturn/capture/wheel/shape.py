@@ -59,13 +59,10 @@ class Wheel:
         """Whether it is a wheel as they are made: even, with whole places missing, or with one extra tooth.
 
         Among few places an odd number is hardly made, nor are more than three gaps, or three unlike ones, in a section:
-        a strong swing of speed looks so. Nor do few places, or an odd number of them, lack two or more together: such a
-        wheel is told from one with a place less and a smaller gap by the speed alone.
+        a strong swing of speed looks so.
         """
         whole = sum(self.steps) // self.normal_step
         if not self.even and FEW_ODD < whole <= FEW_PLACES and whole % 2:
-            return False
-        if self.normal_step == 1 and max(self.steps) > 2 and (whole <= FEW_WIDE or whole % 2):
             return False
         if self.even or self.normal_step == 1:
             gaps = [step for step in self.steps if step > 1]
@@ -73,6 +70,15 @@ class Wheel:
             return not many and self.places <= 2 * self.teeth
         short = [step for step in self.steps if step < self.normal_step]
         return max(self.steps) == self.normal_step == sum(short) and len(short) == 2
+
+    @property
+    def wide(self) -> bool:
+        """Whether few places, or an odd number of them, lack two or more together, which is hardly made.
+
+        Such a wheel is told from one with a place less and a smaller gap by the speed alone.
+        """
+        whole = self.places // self.normal_step
+        return self.normal_step == 1 and max(self.steps) > 2 and (whole <= FEW_WIDE or bool(whole % 2))
 
     @cached_property
     def section_angles(self) -> Array:
