@@ -27,9 +27,12 @@ from tests.pluck.second.voices import PROGRAM, can_speak
 from tests.pluck.third.draw import drawn as third
 from tests.pluck.workshop import workshop
 
-from twoturn.pluck import read
+from twoturn.pluck import search
 from twoturn.pluck.doubts import too_little
+from twoturn.pluck.onsets import find_onsets
+from twoturn.pluck.read import SHORTEST_S
 from twoturn.pluck.trees import FEATURES
+from twoturn.pluck.working import prepare
 
 NEAR, FAR, SAID_RIGHT = 0.03, 0.06, 0.05  # of the first partial: a pluck's row, another's, and right as an answer [-]
 NEAR_S = 0.08  # of a true pluck
@@ -99,13 +102,13 @@ def weighed(job: tuple[str, int]) -> Weighed:
     source = SOURCES[job[0]]
     made, rows = source.draw(job[1]), []
     sound = as_sound(made.samples, made.rate_hz)
-    if not too_little(sound, read.SHORTEST_S):
+    if not too_little(sound, SHORTEST_S):
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", RuntimeWarning)
-            working = read.prepare(sound.mono, sound.rate_hz)
-            events = read._events(working, read.find_onsets(working), None)
-            for number, candidate in enumerate(read._proposals(working, events)):
-                rows += [(number, row) for row in read._weigh_all(working, events, candidate)]
+            working = prepare(sound.mono, sound.rate_hz)
+            events = search.events_of(working, find_onsets(working), None)
+            for number, candidate in enumerate(search.proposals(working, events)):
+                rows += [(number, row) for row in search.weigh_all(working, events, candidate)]
     return Weighed(
         source.generator,
         str(made.traits.get("kind", job[0])),
@@ -184,7 +187,7 @@ def answers(one: Weighed, odds: np.ndarray) -> list[tuple[float, float]]:
     for number in np.unique(one.candidate):
         mine, hertz = odds[one.candidate == number], one.hertz[one.candidate == number]
         rows = [Named(pluck=Named(f1_hz=f), evidence=Named(log_odds=sure)) for f, sure in zip(hertz, mine, strict=True)]
-        out.append((read.together(rows), float(hertz[int(np.argmax(mine))])))  # type: ignore[arg-type]
+        out.append((search.together(rows), float(hertz[int(np.argmax(mine))])))  # type: ignore[arg-type]
     return out
 
 

@@ -190,3 +190,23 @@ def test_a_reading_of_sensors_keeps_what_makes_it_less_sure(tmp_path: Path) -> N
     proof = prove(tmp_path)
     check = proof.assessment.check("phase-camshaft")
     assert any(note.startswith("Doubt: Times taken as microseconds") for note in check.notes)
+
+
+def test_plucks_at_two_notes_give_no_reading(tmp_path: Path) -> None:
+    import wave
+
+    folder = folder_with(tmp_path, HEAD + PLUCK, 145.0)
+    write_wav(tmp_path / "other.wav", 112.0)
+    parts = []
+    for name in ("note.wav", "other.wav"):
+        with wave.open(str(tmp_path / name)) as file:
+            parts.append(file.readframes(file.getnframes()))
+    with wave.open(str(tmp_path / "note.wav"), "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(44100)
+        file.writeframes(b"".join(parts))
+    check = prove(folder).assessment.check("note-of-the-slack-span")
+    assert check.verdict.value == "not shown"
+    assert check.value is None
+    assert "Hz, so that none of the notes counts" in f"{check}"

@@ -155,12 +155,15 @@ def _read(job: Job, index: int, entry: Pluck | Capture, digest: str) -> tuple[En
 
 def _pluck(job: Job, entry: Pluck, path: Path) -> tuple[PluckReading | None, str]:
     from twoturn.acts.pluck_file import sound_of
+    from twoturn.pluck.doubts import other_words
     from twoturn.pluck.read import read_pluck
 
     sound = sound_of(path)
     result = read_pluck(sound)
     if result.frequency is None:
         return None, "; ".join([f"{entry.file}: {result.why}", *sound.notes]) + "."
+    if result.contested:
+        return None, f"{entry.file}: {other_words(result.other_notes, len(result.agreeing))}."
     note = result.frequency
     tension, aside, doubts = _tension(job, entry, result)
     reading = PluckReading(

@@ -12,8 +12,9 @@ from twoturn.acts.temperatures import check_engine
 from twoturn.errors import DomainError
 from twoturn.job.needs import Need
 from twoturn.pluck.of_drive import MEASURED_U_MM, span_doubts
-from twoturn.pluck.read import Progress, read_pluck
+from twoturn.pluck.read import read_pluck
 from twoturn.pluck.result import PluckResult
+from twoturn.pluck.search import Progress
 from twoturn.pluck.span import Span
 from twoturn.pluck.tension import TensionResult, tension_of
 from twoturn.quantity.budget import Line

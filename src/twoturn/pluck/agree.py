@@ -37,15 +37,21 @@ def agreeing(plucks: Sequence[Pluck], odds: Sequence[float]) -> list[int]:
     best: list[int] = []
     weight = -np.inf
     for centre in plucks:
-        group = [k for k, other in enumerate(plucks) if _alike(other, centre)]
+        group = [k for k, other in enumerate(plucks) if alike(other, centre)]
         total = sum(max(odds[k], 0.1) for k in group)
         if total > weight:
             best, weight = group, total
     return best
 
 
-def _alike(one: Pluck, other: Pluck) -> bool:
-    """Whether two plucks agree within 1.5 % or their own uncertainty."""
+def alike(one: Pluck, other: Pluck) -> bool:
+    """Whether two plucks agree within 1.5 % of the other's note or their own uncertainty.
+
+    Parameters
+    ----------
+    one, other
+        Two plucks.
+    """
     apart = abs(one.f1_hz - other.f1_hz)
     return apart < max(WITHIN * other.f1_hz, 3 * float(np.hypot(total_u_hz(one), total_u_hz(other))))
 

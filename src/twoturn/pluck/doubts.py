@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from twoturn.pluck.result import HeardPluck
+from twoturn.pluck.result import HeardPluck, OtherNotes, is_contested
 from twoturn.pluck.working import CLIPPED_SHARE, Array, Bools
 from twoturn.recording.sound import Sound
 
@@ -41,7 +41,7 @@ def too_little(sound: Sound, shortest_s: float) -> str:
     return ""
 
 
-def doubts_of(sound: Sound, heard: Sequence[HeardPluck]) -> tuple[str, ...]:
+def doubts_of(sound: Sound, heard: Sequence[HeardPluck], others: OtherNotes = ()) -> tuple[str, ...]:
     """Sentences on what makes a reading less sure.
 
     Parameters
@@ -50,6 +50,8 @@ def doubts_of(sound: Sound, heard: Sequence[HeardPluck]) -> tuple[str, ...]:
         The recording.
     heard
         The plucks found.
+    others
+        Notes of those that ring at another one [Hz], and the number of plucks at each [-].
 
     Returns
     -------
@@ -62,12 +64,11 @@ def doubts_of(sound: Sound, heard: Sequence[HeardPluck]) -> tuple[str, ...]:
     if sound.step <= COARSE and is_gated(sound.mono, sound.rate_hz):
         found.append("the sound between is cut to nothing: switch the telephone's noise suppression off")
     agreeing = [row for row in heard if row.agrees]
-    others = len(heard) - len(agreeing)
     if heard and len(agreeing) < FEW:
         count = "one pluck" if len(agreeing) == 1 else f"{len(agreeing)} plucks"
         found.append(f"only {count} heard: three or more show whether they agree")
     if others:
-        found.append(f"{others} more {'sound rings' if others == 1 else 'sounds ring'} like a span at another note")
+        found.append(other_words(others, len(agreeing)))
     if agreeing and all(1 not in row.pluck.number for row in agreeing):
         found.append("the first partial itself is not heard: it is taken from the spacing of the others")
     if agreeing and max(row.pluck.snr_db for row in agreeing) < 12:
@@ -78,6 +79,24 @@ def doubts_of(sound: Sound, heard: Sequence[HeardPluck]) -> tuple[str, ...]:
             "hold the microphone closer and pluck across the middle of the belt's width"
         )
     return tuple(found)
+
+
+def other_words(others: OtherNotes, agreeing: int) -> str:
+    """One sentence on plucks at other notes.
+
+    Parameters
+    ----------
+    others
+        The notes [Hz] and the number of plucks at each [-], one or more.
+    agreeing
+        How many plucks were combined [-].
+    """
+    count = sum(plucks for _, plucks in others)
+    hertz = [f"{note:.0f}" for note, _ in sorted(others)]
+    notes = " and ".join([", ".join(hertz[:-1]), hertz[-1]] if len(hertz) > 1 else hertz)
+    rings = "pluck rings" if count == 1 else "plucks ring"
+    counts = ", so that none of the notes counts" if is_contested(count, agreeing) else ""
+    return f"{count} more {rings} at {notes} Hz{counts}: record one span alone, and set nothing in between"
 
 
 def is_gated(samples: Array, rate_hz: float) -> bool:

@@ -2,42 +2,24 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
-from itertools import count
+from collections.abc import Sequence
 
 import numpy as np
 
-from twoturn.pluck.agree import WITHIN, agreeing, combine
+from twoturn.pluck.agree import agreeing, combine
 from twoturn.pluck.doubts import doubts_of, too_little
-from twoturn.pluck.events import Event, analyse
-from twoturn.pluck.evidence import Evidence, weigh
+from twoturn.pluck.events import Event
 from twoturn.pluck.onsets import Onset, find_onsets
-from twoturn.pluck.partials import Pluck, fit_plucks
+from twoturn.pluck.partials import Pluck
 from twoturn.pluck.refused import refused
 from twoturn.pluck.result import HeardPluck, PluckResult, Spectrum
-from twoturn.pluck.series import APART, Candidate, candidates, gather, grid_of, own_candidates
+from twoturn.pluck.search import Progress, Weighed, best_span, events_of
+from twoturn.pluck.witnesses import OtherNote, other_notes, strikes
 from twoturn.pluck.working import FRAME, Working, prepare
 from twoturn.quantity.reading import Reading
 from twoturn.recording.sound import Sound
 
-POSSIBLE = -0.5  # log-odds from which an event may count beside a sure one
-ENOUGH = 2.0  # log-odds of the best event and those that agree from which a span was plucked
-SUPPORT = 0.5  # what an event that agrees adds: plucks of one recording are not independent
-LEAST_SERIES = -4.0
 SHORTEST_S = 0.06
-AT_ONCE = 20  # onsets whose tones are fitted at once [-]
-LOUDER = 0.5  # rise of a later start, over this one's, that ends the stretch
-Progress = Callable[[float], None]
-
-
-@dataclass(frozen=True)
-class Weighed:
-    """One event fitted as a pluck of a candidate span."""
-
-    pluck: Pluck
-    evidence: Evidence
 
 
 def read_pluck(sound: Sound, progress: Progress | None = None) -> PluckResult:
@@ -65,13 +47,17 @@ def read_pluck(sound: Sound, progress: Progress | None = None) -> PluckResult:
         return _nothing(sound, refusal, ())
     working = prepare(sound.mono, sound.rate_hz)
     onsets = find_onsets(working)
-    events = _events(working, onsets, progress)
-    weighed, nearest = _best(working, events)
+    events = events_of(working, onsets, progress)
+    weighed, nearest = best_span(working, events)
     if not weighed:
         return _nothing(sound, _why_not(onsets, events, nearest), working.steps)
-    group = agreeing([row.pluck for row in weighed], [row.evidence.log_odds for row in weighed])
-    heard = tuple(HeardPluck(row.pluck, row.evidence, k in group) for k, row in enumerate(weighed))
-    plucks = [row.pluck for row in heard if row.agrees]
+    together = [
+        weighed[k] for k in agreeing([row.pluck for row in weighed], [row.evidence.log_odds for row in weighed])
+    ]
+    once = strikes(together)
+    others = other_notes(working, events, together)
+    heard, notes = _in_order(once, others), tuple((note.hertz, len(note.plucks)) for note in others)
+    plucks = [row.pluck for row in once]
     frequency = combine(plucks)
     note = f"{len(plucks)} plucks that agree" if len(plucks) > 1 else "one pluck"
     why = f"{frequency.value:.4g} Hz ± {frequency.expanded:.2g} Hz (19 of 20 times) from {note}"
@@ -81,97 +67,20 @@ def read_pluck(sound: Sound, progress: Progress | None = None) -> PluckResult:
         frequency,
         second_ratio(plucks),
         why,
-        doubts_of(sound, heard),
+        doubts_of(sound, heard, notes),
         (*working.steps, f"{len(onsets)} starts looked at", f"{len(plucks)} taken as plucks"),
         spectrum_of(working, heard),
         sound.duration_s,
         sound.sha256,
+        notes,
     )
 
 
-def _events(working: Working, onsets: Sequence[Onset], progress: Progress | None) -> list[Event]:
-    """The damped tones after every onset."""
-    whole_s = len(working.samples) / working.rate_hz
-    ends_s = []
-    for number, onset in enumerate(onsets):
-        louder = (later.start_s for later in onsets[number + 1 :] if later.rise > LOUDER * onset.rise)
-        ends_s.append(next(louder, whole_s))
-    found = []
-    for first in range(0, len(onsets), AT_ONCE):
-        some = slice(first, first + AT_ONCE)
-        found += analyse(working, onsets[some], ends_s[some])
-        if progress is not None:
-            progress(min(1.0, (first + AT_ONCE) / len(onsets)))
-    return found
-
-
-def _best(working: Working, events: Sequence[Event]) -> tuple[list[Weighed], Weighed | None]:
-    """The events that are plucks of the first candidate span that is sure enough; without one, none and the nearest."""
-    seen: list[Weighed] = []
-    for candidate in _proposals(working, events):
-        rows = _weigh_all(working, events, candidate)
-        if together(rows) > ENOUGH:
-            return [row for row in rows if row.evidence.log_odds > POSSIBLE], None
-        seen += rows
-    return [], max(seen, key=lambda row: row.evidence.log_odds, default=None)
-
-
-def _proposals(working: Working, events: Sequence[Event]) -> Iterator[Candidate]:
-    """Candidate spans: the two best for all events together, then the best pluck among the events each by itself.
-
-    One pluck amid speech or a ratchet is outvoted by what is no pluck; looked at by itself it is not.
-    """
-    grid = grid_of(gather(events))
-    tried = candidates(grid)[:2]
-    yield from tried
-    alone: list[tuple[float, Candidate]] = []
-    own = [
-        (event, number, one)
-        for event, number, one in zip(events, count(), own_candidates(grid), strict=False)
-        if one is not None and all(abs(np.log(one.f1_hz / other.f1_hz)) >= APART for other in tried)
-    ]
-    plucks = fit_plucks(
-        working, [row[0] for row in own], [row[2].f1_hz for row in own], [row[2].inharmonicity for row in own]
-    )
-    for (event, number, one), pluck in zip(own, plucks, strict=True):
-        if pluck is not None and np.isfinite(pluck.f1_hz):
-            alone.append((weigh(working, event, pluck, float(one.scores[number])).log_odds, one))
-    if alone:
-        yield max(alone, key=lambda row: row[0])[1]
-
-
-def _weigh_all(working: Working, events: Sequence[Event], candidate: Candidate) -> list[Weighed]:
-    """Every event as a pluck of one candidate; those that hardly can be are left out."""
-    chosen = [(event, float(series)) for event, series in zip(events, candidate.scores, strict=True)]
-    chosen = [row for row in chosen if row[1] >= LEAST_SERIES]
-    many = len(chosen)
-    plucks = fit_plucks(working, [row[0] for row in chosen], [candidate.f1_hz] * many, [candidate.inharmonicity] * many)
-    return [
-        Weighed(pluck, weigh(working, event, pluck, series))
-        for (event, series), pluck in zip(chosen, plucks, strict=True)
-        if pluck is not None and np.isfinite(pluck.f1_hz)
-    ]
-
-
-def together(rows: Sequence[Weighed]) -> float:
-    """How sure it is that these events are plucks of one span: the surest one, and what the others that agree add [-].
-
-    Parameters
-    ----------
-    rows
-        Events fitted as plucks of one candidate.
-
-    Returns
-    -------
-    float
-        Log-odds; minus infinity where there is none.
-    """
-    if not rows:
-        return -math.inf
-    best = max(rows, key=lambda row: row.evidence.log_odds)
-    others = (row for row in rows if row is not best and abs(np.log(row.pluck.f1_hz / best.pluck.f1_hz)) < WITHIN)
-    more = sum(float(np.clip(row.evidence.log_odds + 0.5, 0.0, 2.0)) for row in others)
-    return best.evidence.log_odds + SUPPORT * more
+def _in_order(group: Sequence[Weighed], others: Sequence[OtherNote]) -> tuple[HeardPluck, ...]:
+    """All plucks in order of time: those that were combined, and those at other notes."""
+    heard = [HeardPluck(row.pluck, row.evidence, True) for row in group]
+    heard += [HeardPluck(row.pluck, row.evidence, False) for note in others for row in note.plucks]
+    return tuple(sorted(heard, key=lambda row: row.pluck.time_s))
 
 
 def second_ratio(plucks: Sequence[Pluck]) -> Reading | None:

@@ -91,7 +91,7 @@ def make_ready(
             piece = working.samples[first : int(event.end_s * rate_hz + 0.5)]
             left = without_shadows(*found, len(piece))
             rows.append(_Row(place, piece, first - int(event.onset_s * rate_hz), found, *left, f1, stiff))
-    complete(rows, rate_hz)
+    _complete(rows, rate_hz)
     refined = refine_each([row.modes for row in rows], stretches([row.piece for row in rows]), rate_hz, 5)
     answer: list[Ready | None] = [None] * len(events)
     for row, (modes, piece) in zip(rows, settled(refined, [row.piece for row in rows], rate_hz), strict=True):
@@ -151,7 +151,7 @@ def without_shadows(modes: Modes, number: Ints, count: int) -> tuple[Modes, Ints
     return modes.chosen(keep), number[keep], spread[keep]
 
 
-def complete(rows: Sequence[_Row], rate_hz: float) -> None:
+def _complete(rows: Sequence[_Row], rate_hz: float) -> None:
     """Look in what is left for partials that were too weak to be found on their own."""
     highest_hz = min(HIGHEST_HZ, 0.4 * rate_hz)
     rest = [row.piece - row.modes.sound(len(row.piece)) for row in rows]

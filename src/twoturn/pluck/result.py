@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,6 +15,19 @@ from twoturn.pluck.partials import Pluck
 from twoturn.quantity.reading import Reading
 
 Array = NDArray[np.float64]
+OtherNotes = Sequence[tuple[float, int]]
+"""Notes at which other plucks ring [Hz], and how many at each [-]."""
+
+
+def is_contested(others: int, agreeing: int) -> bool:
+    """Whether plucks at other notes are half as many as those that agree, or more (judgement).
+
+    Parameters
+    ----------
+    others, agreeing
+        Numbers of plucks [-].
+    """
+    return others > 0 and agreeing <= 2 * others
 
 
 @dataclass(frozen=True)
@@ -88,6 +102,8 @@ class PluckResult:
         For the picture; None for a recording too short for one.
     duration_s, sha256
         Length of the recording [s] and SHA-256 of its file.
+    other_notes
+        Other notes heard: the note [Hz] and the number of plucks at it [-].
     """
 
     found: bool
@@ -100,6 +116,12 @@ class PluckResult:
     spectrum: Spectrum | None
     duration_s: float
     sha256: str = ""
+    other_notes: OtherNotes = ()
+
+    @property
+    def contested(self) -> bool:
+        """Whether half as many plucks or more ring at other notes as at this: then the note counts for no span."""
+        return is_contested(sum(count for _, count in self.other_notes), len(self.agreeing))
 
     @property
     def agreeing(self) -> tuple[HeardPluck, ...]:
@@ -114,6 +136,8 @@ class PluckResult:
             "frequency_hz": None if self.frequency is None else self.frequency.as_json(),
             "second_ratio": None if self.second_ratio is None else self.second_ratio.as_json(),
             "why": self.why,
+            "other_notes": [{"frequency_hz": hertz, "plucks": count} for hertz, count in self.other_notes],
+            "contested": self.contested,
             "doubts": list(self.doubts),
             "steps": list(self.steps),
             "duration_s": self.duration_s,
