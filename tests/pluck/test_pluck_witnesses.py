@@ -1,4 +1,4 @@
-"""Plucks counted once, and plucks at another note told (common practice, no source: one span, nothing set in between)."""
+"""Plucks counted once, and plucks at another note told (common practice, no source: one span, one setting)."""
 
 from __future__ import annotations
 
