@@ -82,6 +82,23 @@ def test_every_shape_says_the_same(tmp_path: Path, text: str) -> None:
     same(read_text(tmp_path, text))
 
 
+@pytest.mark.parametrize("tail", ["0.0080,1", "0.0080,", "0.00", "0.0080,1,", "0.0080,1\n"])
+@pytest.mark.parametrize("separator", [",", ";", "\t"])
+def test_a_file_cut_off_within_a_row_is_told(tmp_path: Path, tail: str, separator: str) -> None:
+    capture = read_text(tmp_path, table(separator) + tail.replace(",", separator))
+    assert any("cut off" in note for note in capture.notes)
+    assert capture.channels[0].times_s[-1] in (0.0075, 0.008)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [table(), table()[:-1], table() + "\n\n", table() + "end of file", table().replace("\n", ",\n"), table() + "# 3 rows",
+     table().replace("\n", ",\n")[:-1]],
+)  # fmt: skip
+def test_a_whole_file_is_not_told_to_be_cut_off(tmp_path: Path, text: str) -> None:
+    assert read_text(tmp_path, text).notes == ()
+
+
 def test_two_byte_text_and_packed_files(tmp_path: Path) -> None:
     same(read_text(tmp_path, ("Time [s]\tcrank\tcam\n" + table("\t")).encode("utf-16")))
     same(read_text(tmp_path, gzip.compress(table().encode())))

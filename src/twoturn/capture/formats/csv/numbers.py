@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import warnings
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import BinaryIO
 
 import numpy as np
@@ -19,6 +19,7 @@ Array = NDArray[np.float64]
 PIECE_BYTES = 4_000_000
 MAX_VALUES = 60_000_000
 MOST_FOOTER = 30
+TAIL_BYTES = 100_000
 _ODD_BYTES = (
     (b"\xe2\x88\x92", b"-"),
     (b"\xe2\x88\x9e", b"inf"),
@@ -44,12 +45,15 @@ class Piece:
         Line of each row, shape (rows,) [-]; None where every line is a row.
     breaks
         Rows before which the header stands again [-].
+    cut
+        Whether the file ends in the middle of a row.
     """
 
     rows: Array
     first_line: int
     lines: NDArray[np.int64] | None = None
     breaks: tuple[int, ...] = ()
+    cut: bool = False
 
 
 def read_pieces(file: BinaryIO, layout: Layout, name: str) -> Iterator[Piece]:
@@ -91,7 +95,7 @@ def read_pieces(file: BinaryIO, layout: Layout, name: str) -> Iterator[Piece]:
             raise RecordingError(
                 f"{name} holds more than {MAX_VALUES / 1e6:g} million numbers", next_step="cut out twenty turns or so"
             )
-        yield piece
+        yield replace(piece, cut=last and _ends_in_a_row(data, layout))
         line += data.count(b"\n")
 
 
@@ -243,6 +247,23 @@ def _slow(data: bytes, layout: Layout, first_line: int, name: str, last: bool, b
     shape = (len(rows), layout.columns)
     table = np.array(rows, dtype=np.float64).reshape(shape)
     return Piece(table, first_line, np.array(lines, dtype=np.int64), tuple(breaks))
+
+
+def _ends_in_a_row(data: bytes, layout: Layout) -> bool:
+    """Whether the last line begins as a row but lacks cells, or ends unfinished at a blank one as no line before."""
+    encoding = "utf-8" if layout.encoding.startswith("utf-16") else layout.encoding
+    text = data[-TAIL_BYTES:].decode(encoding, errors="replace")
+    lines = [line.strip(" \r\x1a\ufeff") for line in text.split("\n")]
+    told = [line for line in lines if line.strip()]
+    if not told or len(told) < 2 or told[-1].lstrip().startswith(COMMENTS):
+        return False
+    fields = mended_fields(split_fields(told[-1], layout.separator), layout.torn)
+    if _row(told[-1], layout) is None:
+        numbers = [cell_value(one, layout.decimal) for one in fields[:-1] or fields]
+        words = layout.label is not None or any(layout.is_clock(column) for column in range(layout.columns))
+        return len(fields) < layout.columns and (words or None not in numbers) and told[-1][:1] in '+-."0123456789'
+    mark = layout.separator
+    return mark != " " and lines[-1] != "" and told[-1].endswith(mark) and not told[-2].endswith(mark)
 
 
 def _only_words(lines: list[str], layout: Layout) -> bool:

@@ -29,6 +29,7 @@ from twoturn.capture.model import Array, Capture, Channel
 from twoturn.errors import RecordingError
 
 HEAD_BYTES = 65_536
+CUT_OFF = "the last row is not whole: the file seems cut off there; the rows before it were read"
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,6 +46,8 @@ class Table:
         First row, first line and lines of each piece, for error sentences.
     breaks
         Rows before which the header stands again [-].
+    cut
+        Whether the file ends in the middle of a row.
     """
 
     name: str
@@ -52,6 +55,7 @@ class Table:
     columns: list[Array]
     pieces: tuple[tuple[int, Piece], ...]
     breaks: tuple[int, ...]
+    cut: bool = False
 
     def line(self, row: int) -> int:
         """The line of the file that a row stands in, counted from 1."""
@@ -89,7 +93,8 @@ def read(path: Path) -> Capture:
     rows = table.columns[0].size
     if rows < 2:
         raise RecordingError(f"{path.name} holds only {rows} row of numbers", next_step="record again")
-    return _capture(table)
+    capture = _capture(table)
+    return replace(capture, notes=(*capture.notes, CUT_OFF)) if table.cut else capture
 
 
 def _rewound(file: BinaryIO, layout: Layout) -> BinaryIO:
@@ -120,7 +125,8 @@ def _table(name: str, layout: Layout, file: BinaryIO) -> Table:
     for part in parts:
         columns.append(np.concatenate(part) if part else np.empty(0))
         part.clear()
-    return Table(name, layout, columns, tuple(pieces), tuple(breaks))
+    cut = bool(pieces) and pieces[-1][1].cut
+    return Table(name, layout, columns, tuple(pieces), tuple(breaks), cut)
 
 
 def _capture(table: Table) -> Capture:
