@@ -92,9 +92,16 @@ def test_a_file_cut_off_within_a_row_is_told(tmp_path: Path, tail: str, separato
 
 @pytest.mark.parametrize(
     "text",
-    [table(), table()[:-1], table() + "\n\n", table() + "end of file", table().replace("\n", ",\n"), table() + "# 3 rows",
-     table().replace("\n", ",\n")[:-1]],
-)  # fmt: skip
+    [
+        table(),
+        table()[:-1],
+        table() + "\n\n",
+        table() + "end of file",
+        table() + "# 3 rows",
+        table().replace("\n", ",\n"),
+        table().replace("\n", ",\n")[:-1],
+    ],
+)
 def test_a_whole_file_is_not_told_to_be_cut_off(tmp_path: Path, text: str) -> None:
     assert read_text(tmp_path, text).notes == ()
 
