@@ -7,8 +7,11 @@ import pytest
 from scipy.optimize import least_squares
 
 from twoturn.pluck.fitting import refine_all
+from twoturn.pluck.glide import UNREST_SHARE, unrest
+from twoturn.pluck.lines import polish, quiet_blocks, sinusoids
+from twoturn.pluck.many import side_by_side
 from twoturn.pluck.modes import Modes
-from twoturn.pluck.sums import moments, products, series, stretches
+from twoturn.pluck.sums import moments, one_by_one, products, series, stretches
 
 RATE_HZ = 2900.0
 COUNTS = (31, 350, 1740)
@@ -80,3 +83,50 @@ def test_fits_of_many_stretches_are_those_of_a_general_optimiser() -> None:
         assert fits.rate[row, :k].imag == pytest.approx(omega, abs=2e-6)
         assert -fits.rate[row, :k].real == pytest.approx(decay, abs=2e-6)
         assert fits.weight[row, :k] == pytest.approx(a - 1j * b, rel=2e-3)
+
+
+def test_sums_of_each_tone_by_itself_are_those_over_the_samples() -> None:
+    for count in COUNTS:
+        t, waves = np.arange(count), table(count)
+        for m, (plain, level) in enumerate(one_by_one(RATES, count, 2)):
+            scale = float(np.sum(t**m))
+            assert np.abs(plain - (t**m) @ waves**2).max() < 1e-10 * scale
+            assert np.abs(level - (t**m) @ np.abs(waves) ** 2).max() < 1e-10 * scale
+
+
+def test_unrest_is_that_of_halves_fitted_sample_by_sample() -> None:
+    """Each half's step by ``numpy.linalg.lstsq`` on the tone's own three columns."""
+    rng = np.random.default_rng(13)
+    modes = Modes(np.array([0.3, 0.8]), np.array([0.004, 0.0]), np.array([30.0, 4.0]), np.array([-9.0, 7.0]))
+    rest = rng.standard_normal(701) + 0.3 * np.cos(0.302 * np.arange(701))
+    tones = side_by_side([modes])
+    found = unrest(tones, tones.heard, stretches([rest]), np.ones((1, 2)))[0]
+    t = np.arange(len(rest))
+    for place in range(2):
+        turn = np.exp(tones.rate[0, place] * t)
+        basis = np.stack([turn.real, turn.imag, -t * (tones.weight[0, place] * turn).imag], axis=1)
+        power = np.cumsum(np.abs(turn) ** 2)
+        cut = int(np.searchsorted(power, 0.5 * power[-1]))
+        steps = [np.linalg.lstsq(basis[part], rest[part])[0][2] for part in (slice(cut), slice(cut, None))]
+        own = [np.linalg.inv(basis[part].T @ basis[part])[2, 2] for part in (slice(cut), slice(cut, None))]
+        expected = max(0.0, (steps[0] - steps[1]) ** 2 - 2 * sum(own)) * UNREST_SHARE**2
+        assert found[place] == pytest.approx(expected, rel=1e-6)
+
+
+def test_steady_lines_are_polished_and_fitted_as_on_the_samples() -> None:
+    """One step and the amplitudes by ``numpy.linalg.lstsq`` on the quiet samples."""
+    rng = np.random.default_rng(14)
+    t, hertz = np.arange(6000) / RATE_HZ, np.array([50.02, 148.0, 612.3])
+    sound = rng.standard_normal(6000) + 3 * np.cos(2 * np.pi * np.outer(t, [50.0, 148.1, 612.3]) + 1).sum(axis=1)
+    sound[2000:2600] += 40 * rng.standard_normal(600)
+    quiet = quiet_blocks(sound, RATE_HZ)
+    assert quiet is not None
+    chosen = np.flatnonzero(np.repeat(quiet.low, quiet.block))
+    assert not set(range(2000, 2600)) & set(chosen)
+    phase = 2 * np.pi * np.outer(t, hertz)
+    basis = np.hstack([np.cos(phase), np.sin(phase)])
+    a, b = np.linalg.lstsq(basis[chosen], sound[chosen])[0].reshape(2, 3)
+    assert sinusoids(quiet, hertz, 6000) == pytest.approx(basis @ np.concatenate([a, b]), abs=1e-6)
+    slope = 2 * np.pi * (t - t[chosen].mean())[:, None] * (b * np.cos(phase) - a * np.sin(phase))
+    step = np.linalg.lstsq(np.hstack([basis, slope])[chosen], sound[chosen])[0][6:]
+    assert polish(quiet, hertz) == pytest.approx(hertz + step, abs=1e-7)

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from twoturn.pluck.fitting import Fits, slopes_square, spread
+from twoturn.pluck.fitting import spread
+from twoturn.pluck.many import Tones, local_variance, side_by_side
 from twoturn.pluck.modes import DECAYS_S, Modes, find_modes, refine_each
 from twoturn.pluck.onsets import Onset
 from twoturn.pluck.sums import one_by_one, stretches, sums_with
-from twoturn.pluck.working import Array, Bools, Working
+from twoturn.pluck.working import Array, Bools, Ints, Working
 
 LONGEST_S = 0.6
 SKIP_S = 0.005
@@ -89,17 +90,17 @@ def analyse(working: Working, onsets: Sequence[Onset], ends_s: Sequence[float]) 
         return []
     rate_hz, samples = working.rate_hz, working.samples
     modes = find_modes(stretches([samples[one.start : one.end] for one in found]), rate_hz)
-    events, late = [], list[tuple[Stretch, Modes]]()
+    known, late = list[tuple[Stretch, Modes]](), list[tuple[Stretch, Modes]]()
     for one, tones in zip(found, modes, strict=True):
         start = earliest(samples, tones, one.start, one.least, rate_hz) if len(tones) else one.start
         if start < one.start:
             late.append((Stretch(one.onset, start, one.end, start), shifted(tones, start - one.start)))
         elif len(tones):
-            events.append(describe(working, one, tones))
+            known.append((one, tones))
     longer = stretches([samples[one.start : one.end] for one, _ in late])
-    for (one, _), tones in zip(late, refine_each([row[1] for row in late], longer, rate_hz, 6), strict=True):
-        events.append(describe(working, one, tones))
-    return sorted(events, key=lambda event: event.onset_s)
+    refined = refine_each([row[1] for row in late], longer, rate_hz, 6)
+    known += [(one, tones) for (one, _), tones in zip(late, refined, strict=True)]
+    return sorted(described(working, known), key=lambda event: event.onset_s)
 
 
 def _stretch(working: Working, onset: Onset, next_s: float) -> Stretch | None:
@@ -190,82 +191,61 @@ def earliest(samples: Array, modes: Modes, start: int, least: int, rate_hz: floa
     return start
 
 
-def describe(working: Working, one: Stretch, modes: Modes) -> Event:
-    """Gather what is known of the tones of one stretch."""
-    rate_hz = working.rate_hz
-    piece = working.samples[one.start : one.end]
-    rest = piece - modes.sound(len(piece))
-    variance = np.sum(local_variance(rest, modes), axis=0)
-    return Event(
-        one.onset.start_s,
-        one.start / rate_hz,
-        one.end / rate_hz,
-        modes,
-        modes.hertz(rate_hz),
-        modes.tau_s(rate_hz),
-        np.sqrt(_by_frequency(modes, piece) * variance) * rate_hz / (2 * np.pi),
-        modes.energy(len(piece)),
-        before(working, one.onset, modes, len(piece)),
-        max(1.0, float(piece @ piece) - len(piece)),
-        max(0.0, float(rest @ rest) - len(piece)),
-    )
-
-
-def _by_frequency(modes: Modes, piece: Array) -> Array:
-    """Variance of each angular frequency in noise of variance 1, shape (k,) [rad²/sample²]."""
-    rate, weight = modes.rate[None], modes.weight[None]
-    heard = np.ones(rate.shape, dtype=np.bool_)
-    fits = Fits(rate, weight, heard, np.zeros(1), rate, rate)
-    return np.abs(spread(slopes_square(stretches([piece]), fits))[0, 3 * len(modes) :])
-
-
-NEAR_OFFSETS = np.array([-4.0, -3.0, -2.0, 2.0, 3.0, 4.0])
-FAR_OFFSETS = np.array([-14.0, -11.0, -8.0, 8.0, 11.0, 14.0])
-
-
-def local_variance(rest: Array, modes: Modes, series: Bools | None = None) -> tuple[Array, Array]:
-    """Variance of what is left, as it stands at each tone: noise, and what room and neighbours add; shape (k,) each.
-
-    In white noise of variance s² the energy 2|X|²/Σw² of a damped window is 2s² on average. What a room adds lies
-    about the tone like the tone's own spectrum, A/(1 + (Δω/d)²); at the tone itself the fit has swallowed it. So A is
-    found from what is left beside the tones, shared over the tones of one pluck by their energy.
+def described(working: Working, rows: Sequence[tuple[Stretch, Modes]]) -> list[Event]:
+    """Gather what is known of the tones of stretches.
 
     Parameters
     ----------
-    rest
-        What the tones leave, shape (n,) [-].
-    modes
-        Damped tones.
-    series
-        Which tones belong to the span; None for all.
+    working
+        The flattened recording.
+    rows
+        The stretches and their tones, one at least each.
     """
-    count, sound = len(rest), stretches([rest])
-    width = np.maximum(modes.decay, 3 * np.pi / count)
-    offsets = np.concatenate([NEAR_OFFSETS, FAR_OFFSETS])
-    turned = -1j * (modes.omega + offsets[:, None] * width) - modes.decay
-    value = sums_with(sound, turned.reshape(1, -1)).reshape(len(offsets), -1)
-    power = np.abs(value) ** 2 / one_by_one(modes.rate, count)[1].real
-    near, far = power[: len(NEAR_OFFSETS)], power[len(NEAR_OFFSETS) :]
-    level = (far.sum(axis=0) + 2.0) / 8.0
-    share = 1 / (1 + (NEAR_OFFSETS[:, None] * width / np.maximum(modes.decay, 1e-6)) ** 2)
-    share = np.maximum(share, 0.01)
-    peak = np.sum(share * (near - level), axis=0) / np.sum(share**2, axis=0)
-    gain = modes.energy(count)
-    chosen = np.ones(len(modes), dtype=np.bool_) if series is None else series
-    ratio = max(0.0, float(np.sum(peak[chosen]) / max(float(np.sum(gain[chosen])), 1.0)))
-    return np.asarray(np.maximum(level, (near.sum(axis=0) + 2.0) / 8.0)), ratio * gain
-
-
-def before(working: Working, onset: Onset, modes: Modes, count: int) -> Array:
-    """Share of each tone's energy that stood there just before the onset, shape (k,) [-]."""
+    if not rows:
+        return []
     rate_hz = working.rate_hz
-    end = max(0, int((onset.start_s - GUARD_S) * rate_hz))
-    start = max(0, end - count)
-    if end - start < 0.02 * rate_hz:
-        lines = np.array(working.lines_hz or (0.0,))
-        away = np.abs(modes.hertz(rate_hz)[:, None] - lines).min(axis=1)
-        return np.asarray(np.where(away < 2.0, 1.0, 0.0))
-    piece = working.samples[start:end][::-1]
-    value = sums_with(stretches([piece]), modes.rate.conj()[None])[0]
-    energy = 2 * np.abs(value) ** 2 / one_by_one(modes.rate, len(piece))[1].real
-    return np.asarray(np.maximum(0.0, energy - 4.0) / np.maximum(modes.energy(count), 1.0))
+    sound, tones = (
+        stretches([working.samples[one.start : one.end] for one, _ in rows]),
+        side_by_side([m for _, m in rows]),
+    )
+    rest = sound.without(tones.rate, tones.weight)
+    noise, room = local_variance(rest, tones, tones.heard)
+    by_frequency = np.abs(spread(tones.slopes_square(sound))[:, 3 * tones.rate.shape[1] :])
+    u_hertz = np.sqrt(by_frequency * (noise + room)) * rate_hz / (2 * np.pi)
+    gain = tones.energy(sound.count)
+    older = before(working, [one.onset for one, _ in rows], tones, sound.count)
+    excess, left = np.maximum(1.0, sound.power - sound.count), np.maximum(0.0, rest.power - sound.count)
+    found = []
+    for row, (one, modes) in enumerate(rows):
+        hertz, tau_s, own = modes.hertz(rate_hz), modes.tau_s(rate_hz), (row, slice(len(modes)))
+        times = one.onset.start_s, one.start / rate_hz, one.end / rate_hz
+        beyond = float(excess[row]), float(left[row])
+        found.append(Event(*times, modes, hertz, tau_s, u_hertz[own], gain[own], older[own], *beyond))
+    return found
+
+
+def before(working: Working, onsets: Sequence[Onset], tones: Tones, count: Ints) -> Array:
+    """Share of each tone's energy that stood there just before the onset, shape (rows, k) [-].
+
+    Parameters
+    ----------
+    working
+        The flattened recording.
+    onsets
+        The onset of each row.
+    tones
+        The tones that begin there.
+    count
+        Samples of each stretch, shape (rows,) [-].
+    """
+    rate_hz = working.rate_hz
+    end = np.array([max(0, int((onset.start_s - GUARD_S) * rate_hz)) for onset in onsets])
+    start = np.maximum(0, end - count)
+    pieces = [working.samples[low:high][::-1] for low, high in zip(start.tolist(), end.tolist(), strict=True)]
+    earlier = stretches(pieces)
+    value = sums_with(earlier, tones.rate.conj())
+    own = one_by_one(tones.rate, np.maximum(earlier.count, 1)[:, None])[0][1].real
+    share = np.maximum(0.0, 2 * np.abs(value) ** 2 / own - 4.0) / np.maximum(tones.energy(count), 1.0)
+    lines = np.array(working.lines_hz or (0.0,))
+    away = np.abs(tones.rate.imag[..., None] * rate_hz / (2 * np.pi) - lines).min(axis=2)
+    return np.where((end - start < 0.02 * rate_hz)[:, None], np.where(away < 2.0, 1.0, 0.0), share)

@@ -62,7 +62,7 @@ class Modes:
         """Energy of each tone over a stretch, shape (k,) [-]."""
         if not len(self):
             return np.zeros(0)
-        own = one_by_one(self.rate, count)
+        own = one_by_one(self.rate, count)[0]
         return np.asarray(0.5 * (np.abs(self.weight) ** 2 * own[1] + self.weight**2 * own[0]).real)
 
     @property

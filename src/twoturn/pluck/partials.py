@@ -10,8 +10,10 @@ import numpy as np
 from twoturn.pluck.bands import Ring
 from twoturn.pluck.events import Event
 from twoturn.pluck.glide import with_glide
+from twoturn.pluck.many import side_by_side
 from twoturn.pluck.ready import NEAR, Ready, make_ready
 from twoturn.pluck.series import stretch
+from twoturn.pluck.sums import sounding, stretches
 from twoturn.pluck.working import Array, Ints, Working
 
 MISFIT = 0.002  # how far the partials of a belt stray from a stiff string's [-]
@@ -68,6 +70,17 @@ class Pluck:
     ring: Ring | None = None
 
 
+@dataclass(frozen=True)
+class Line:
+    """First partial and B of a stiff string through the partials heard, with standard uncertainties [Hz] and [-]."""
+
+    f1_hz: float
+    u_hz: float
+    room_u_hz: float
+    inharmonicity: float
+    u_inharmonicity: float
+
+
 def fit_plucks(
     working: Working, events: Sequence[Event], f1_hz: Sequence[float], inharmonicity: Sequence[float]
 ) -> list[Pluck | None]:
@@ -88,33 +101,60 @@ def fit_plucks(
         None for an event in which no partial of that span is heard.
     """
     every = make_ready(working, events, f1_hz, inharmonicity)
-    pairs = zip(events, every, strict=True)
-    return [None if ready is None else _fitted(working.rate_hz, event, ready) for event, ready in pairs]
+    chosen = [(place, ready) for place, ready in enumerate(every) if ready is not None]
+    answer: list[Pluck | None] = [None] * len(events)
+    if chosen:
+        found = _fitted(working.rate_hz, [events[place] for place, _ in chosen], [ready for _, ready in chosen])
+        for (place, _), pluck in zip(chosen, found, strict=True):
+            answer[place] = pluck
+    return answer
 
 
-def _fitted(rate_hz: float, event: Event, ready: Ready) -> Pluck | None:
-    """One event's partials as a pluck."""
-    modes, piece = ready.modes, ready.piece
-    fit = with_glide(modes, ready.number, piece - modes.sound(len(piece)))
-    kept, to_hertz = fit.number > 0, rate_hz / (2 * np.pi)
-    if not kept.any():
-        return None
-    hertz = fit.omega[kept] * to_hertz
-    if not len(hertz) or not (hertz > 0).all():  # nothing there to hold a glide
-        return None
-    covariance = fit.covariance[np.ix_(kept, kept)] * to_hertz**2
-    room = (fit.room + SPREAD_SHARE**2 * ready.spread)[kept] * to_hertz**2
-    line = first_partial(fit.number[kept], hertz, covariance, room)
-    gain = modes.energy(len(piece))[kept]
-    tau = float(modes.chosen(kept).tau_s(rate_hz)[int(np.argmax(gain))])
-    energy = max(1.0, float(piece @ piece) - len(piece))
-    explained = float(np.sum(modes.chosen(kept).sound(len(piece)) ** 2))
-    share, noise = min(1.0, explained / energy), 2.0 * min(tau, len(piece) / rate_hz) * 100.0
-    room_u_hz = surroundings_u_hz(line, fit.number[kept], hertz, gain, (1 - share) / tau)
-    ring = Ring(ready.stretch, rate_hz, ready.late, ready.every, ready.numbers, fit.glide, fit.glide_rate)
+def _fitted(rate_hz: float, events: Sequence[Event], every: Sequence[Ready]) -> list[Pluck | None]:
+    """Each event's partials as a pluck."""
+    sound, tones = stretches([ready.piece for ready in every]), side_by_side([ready.modes for ready in every])
+    number, spread = np.zeros(tones.heard.shape, dtype=np.int64), np.zeros(tones.heard.shape)
+    number[tones.heard] = np.concatenate([ready.number for ready in every])
+    spread[tones.heard] = np.concatenate([ready.spread for ready in every])
+    fits = with_glide(tones, number, sound.without(tones.rate, tones.weight))
+    to_hertz = rate_hz / (2 * np.pi)
+    kept, hertz = fits.number > 0, fits.omega * to_hertz
+    good = np.flatnonzero(kept.any(axis=1) & (~kept | (hertz > 0)).all(axis=1))  # else nothing there to hold a glide
+    covariance = fits.covariance[good] * to_hertz**2
+    room = (fits.room + SPREAD_SHARE**2 * spread)[good] * to_hertz**2
+    lines = first_partials(fits.number[good], hertz[good], covariance, room)
+    gain = tones.energy(sound.count)
+    heard = sounding(tones.rate, tones.weight * kept, sound.blocks.shape[1])
+    heard[np.arange(heard.shape[1]) >= sound.count[:, None]] = 0.0
+    explained = np.einsum("ij,ij->i", heard, heard)
+    answer: list[Pluck | None] = [None] * len(every)
+    for line, row, u_hz in zip(lines, good.tolist(), np.sqrt(np.einsum("ijj->ij", covariance) + room), strict=True):
+        mine, ready = kept[row], every[row]
+        partials = (fits.number[row, mine], hertz[row, mine], u_hz[mine], gain[row, mine])
+        glide, glide_rate = float(fits.glide[row]), float(fits.glide_rate[row])
+        ring = Ring(ready.stretch, rate_hz, ready.late, ready.every, ready.numbers, glide, glide_rate)
+        tau_s = 1 / max(-float(tones.rate[row].real[mine][int(np.argmax(partials[3]))]), 1e-9) / rate_hz
+        energy = (float(explained[row]), float(sound.power[row]), len(ready.piece))
+        answer[row] = _told(events[row].onset_s, line, partials, tau_s, energy, ring)
+    return answer
+
+
+def _told(
+    onset_s: float,
+    line: Line,
+    partials: tuple[Ints, Array, Array, Array],
+    tau_s: float,
+    energy: tuple[float, float, int],
+    ring: Ring,
+) -> Pluck:
+    """One pluck from its line, its partials (number, frequency, uncertainty, energy) and energies (explained, all)."""
+    number, hertz, u_hz, gain = partials
+    explained, whole, count = energy
+    share = min(1.0, explained / max(1.0, whole - count))
+    noise = 2.0 * min(tau_s, count / ring.rate_hz) * 100.0
     return Pluck(
-        event.onset_s, line.f1_hz, line.u_hz, room_u_hz, line.inharmonicity, line.u_inharmonicity, tau, fit.glide,
-        fit.number[kept], hertz, np.sqrt(np.diag(covariance) + room), gain,
+        onset_s, line.f1_hz, line.u_hz, surroundings_u_hz(line, number, hertz, gain, (1 - share) / tau_s),
+        line.inharmonicity, line.u_inharmonicity, tau_s, ring.glide, number, hertz, u_hz, gain,
         share, float(10 * np.log10(explained / noise + 1e-9)), ring,
     )  # fmt: skip
 
@@ -143,19 +183,8 @@ def surroundings_u_hz(line: Line, number: Ints, hertz: Array, gain: Array, rest_
     return float(np.sqrt(np.sum(np.square(parts))))
 
 
-@dataclass(frozen=True)
-class Line:
-    """First partial and B of a stiff string through the partials heard, with standard uncertainties [Hz] and [-]."""
-
-    f1_hz: float
-    u_hz: float
-    room_u_hz: float
-    inharmonicity: float
-    u_inharmonicity: float
-
-
-def first_partial(number: Ints, hertz: Array, covariance: Array, room: Array) -> Line:
-    """First partial and B from the partials heard, by least squares with a prior on B.
+def first_partials(number: Ints, hertz: Array, covariance: Array, room: Array) -> list[Line]:
+    """First partial and B of each pluck from the partials heard, by least squares with a prior on B.
 
     log f_n = log f₁ + log n + ½·log((1 + B·n²)/(1 + B)); higher partials may stray by ``MISFIT`` from the stiff
     string, the first one is what is asked for and may not.
@@ -163,35 +192,40 @@ def first_partial(number: Ints, hertz: Array, covariance: Array, room: Array) ->
     Parameters
     ----------
     number, hertz
-        Number [-] and frequency [Hz] of each partial, shape (k,).
+        Number [-], 0 for tones that are none, and frequency [Hz] of each partial, shape (rows, k).
     covariance
-        Covariance from noise and glide, shape (k, k) [Hz²].
+        Covariance from noise and glide, shape (rows, k, k) [Hz²].
     room
-        Variances from room and neighbours, shape (k,) [Hz²].
+        Variances from room and neighbours, shape (rows, k) [Hz²].
 
     Returns
     -------
-    Line
-        f₁ and B.
+    list of Line
+        f₁ and B of each.
     """
-    n2 = number.astype(np.float64) ** 2
-    own = covariance / np.outer(hertz, hertz)
-    shared = np.diag(room / hertz**2)
-    model = np.diag(np.where(number == 1, 0.0, MISFIT**2))
-    weights = np.linalg.inv(own + shared + model + np.diag(np.full(len(number), 1e-12)))
-    start, stiff = float(np.log(hertz[0] / number[0])), 0.001
+    heard = number > 0
+    n, hertz = np.where(heard, number, 1).astype(np.float64), np.where(heard, hertz, 1.0)
+    both, place, n2 = heard[:, :, None] & heard[:, None, :], np.log(hertz / n), n**2
+    total = np.where(both, covariance / (hertz[:, :, None] * hertz[:, None, :]), 0.0)
+    shared = np.where(heard, room / hertz**2, 0.0)
+    np.einsum("ijj->ij", total)[:] += np.where(heard, shared + np.where(number == 1, 0.0, MISFIT**2) + 1e-12, 1.0)
+    weights = np.linalg.inv(total) * both
+    start, stiff = place[np.arange(len(n)), heard.argmax(axis=1)], np.full(len(n), 0.001)
     for _ in range(8):
-        slope = 0.5 * (n2 / (1 + stiff * n2) - 1 / (1 + stiff))
-        fitted = start + np.log(number) + 0.5 * np.log((1 + stiff * n2) / (1 + stiff))
-        design = np.column_stack([np.ones(len(number)), slope])
-        normal = design.T @ weights @ design
-        normal[1, 1] += 1 / STIFF_PRIOR**2
-        right = design.T @ weights @ (np.log(hertz) - fitted)
-        right[1] -= stiff / STIFF_PRIOR**2
-        step = np.linalg.solve(normal, right)
-        start, stiff = start + float(step[0]), float(np.clip(stiff + step[1], 0.0, 0.12))
+        b = stiff[:, None]
+        design = np.stack([heard.astype(np.float64), 0.5 * (n2 / (1 + b * n2) - 1 / (1 + b)) * heard], axis=1)
+        weighted = design @ weights
+        normal = weighted @ design.transpose(0, 2, 1)
+        normal[:, 1, 1] += 1 / STIFF_PRIOR**2
+        fitted = start[:, None] + 0.5 * np.log((1 + b * n2) / (1 + b))
+        right = (weighted @ (place - fitted)[..., None])[..., 0]
+        right[:, 1] -= stiff / STIFF_PRIOR**2
+        step = np.linalg.solve(normal, right[..., None])[..., 0]
+        start, stiff = start + step[:, 0], np.minimum(np.maximum(stiff + step[:, 1], 0.0), 0.12)
     inverse = np.linalg.inv(normal)
-    pull = (inverse @ design.T @ weights)[0]
-    f1, room_part = float(np.exp(start)), float(pull @ shared @ pull)
-    own_part = max(float(inverse[0, 0]) - room_part, 0.0)
-    return Line(f1, f1 * own_part**0.5, f1 * room_part**0.5, stiff, float(np.sqrt(inverse[1, 1])))
+    pull = (inverse @ weighted)[:, 0]
+    room_part = np.sum(pull**2 * shared, axis=1)
+    own_part = np.maximum(inverse[:, 0, 0] - room_part, 0.0)
+    f1 = np.exp(start)
+    columns = (f1, f1 * own_part**0.5, f1 * room_part**0.5, stiff, np.sqrt(inverse[:, 1, 1]))
+    return [Line(*row) for row in zip(*(column.tolist() for column in columns), strict=True)]

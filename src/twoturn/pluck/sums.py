@@ -21,7 +21,6 @@ BLOCK = 32
 FEW = 800  # powers that are taken one by one as fast as by doubling
 NEAR_ONE = 0.2  # |1 − z|·n under which the closed form loses digits and a power series is taken
 TERMS = 10
-FACTORIALS = np.array([1.0, 1.0, 2.0, 6.0, 24.0, 120.0, 720.0, 5040.0, 40320.0, 362880.0])
 
 
 @dataclass(frozen=True, eq=False)
@@ -180,7 +179,39 @@ def series(rate: Complexes, count: Ints, most: int) -> list[Complexes]:
     n = count[:, None].astype(np.float64)
     one, whole = np.exp(rate), np.exp(rate * n)
     z, last = (both(part)[..., None] * part[:, None, None, :] for part in (one, whole))
-    n = n[..., None, None]
+    sums, near = _closed(z, last, n[..., None, None], most)
+    if len(near[0]):
+        row, side, i, j = near
+        first = rate[row, i]
+        np.negative(first.imag, out=first.imag, where=side == 1)
+        for found, right in zip(sums, _near_one(first + rate[row, j], count[row], most), strict=True):
+            found[near] = right
+    return sums
+
+
+def one_by_one(rate: Complexes, count: int | Ints, most: int = 0) -> list[Complexes]:
+    """Sums of t^m·exp(2λt) and of t^m·exp(2·Re λ·t), t = 0 … n − 1, for m = 0 … most ≤ 2; shape (2, …) each.
+
+    Parameters
+    ----------
+    rate
+        λ of the tones, any shape [1/sample].
+    count
+        n, one for all or one for each [-].
+    most
+        Highest power of t [-].
+    """
+    exponent = np.stack([2 * rate, 2 * rate.real + 0j])
+    n = np.broadcast_to(np.asarray(count, dtype=np.int64), exponent.shape)
+    sums, near = _closed(np.exp(exponent), np.exp(exponent * n), n.astype(np.float64), most)
+    if len(near[0]):
+        for found, right in zip(sums, _near_one(exponent[near], n[near], most), strict=True):
+            found[near] = right
+    return sums
+
+
+def _closed(z: Complexes, last: Complexes, n: Array, most: int) -> tuple[list[Complexes], tuple[Ints, ...]]:
+    """Sums of t^m·z^t, t = 0 … n − 1, from z and zⁿ, and where they cannot be had so: z near one."""
     gap = 1 - z
     near = (np.abs(gap) * n < NEAR_ONE).nonzero()
     gap[near] = 1.0
@@ -189,39 +220,20 @@ def series(rate: Complexes, count: Ints, most: int) -> list[Complexes]:
         sums.append((z * sums[0] - n * last) / gap)
     if most > 1:
         sums.append((2 * sums[1] - sums[0] + 1 - (n - 1) ** 2 * last) / gap)
-    if len(near[0]):
-        row, side, i, j = near
-        first = np.where(side == 0, rate[row, i], rate[row, i].conj())
-        for m, found in enumerate(sums):
-            found[near] = _near_one(first + rate[row, j], count[row], m)
-    return sums
+    return sums, near
 
 
-def one_by_one(rate: Complexes, count: int) -> Complexes:
-    """Sums of exp(2λt) and of exp(2·Re λ·t), t = 0 … n − 1, shape (2, k).
-
-    Parameters
-    ----------
-    rate
-        λ of the tones, shape (k,) [1/sample].
-    count
-        n [-].
-    """
-    exponent = np.stack([2 * rate, 2 * rate.real + 0j])
-    gap = 1 - np.exp(exponent)
-    near = np.abs(gap) * count < NEAR_ONE
-    gap[near] = 1.0
-    total = (1 - np.exp(exponent * count)) / gap
-    if near.any():
-        total[near] = _near_one(exponent[near], np.full(int(near.sum()), count), 0)
-    return np.asarray(total)
-
-
-def _near_one(exponent: Complexes, count: Ints, m: int) -> Complexes:
-    """Sum of t^m·exp(s·t) for small s·n by its power series, shape (k,)."""
+def _near_one(exponent: Complexes, count: Ints, most: int) -> list[Complexes]:
+    """Sums of t^m·exp(s·t) for small s·n by their power series, shape (k,) for each m = 0 … most."""
     means = np.array([_power_means(one) for one in count.tolist()])
-    terms = (exponent * count)[:, None] ** np.arange(TERMS) / FACTORIALS
-    return np.asarray((terms * means[:, m : m + TERMS]).sum(axis=1) * count.astype(np.float64) ** m)
+    terms = np.empty((len(exponent), TERMS), dtype=np.complex128)
+    terms[:, 0] = 1.0
+    terms[:, 1:] = (exponent * count)[:, None] / np.arange(1, TERMS)
+    np.multiply.accumulate(terms, axis=1, out=terms)
+    return [
+        np.asarray((terms * means[:, m : m + TERMS]).sum(axis=1) * count.astype(np.float64) ** m)
+        for m in range(most + 1)
+    ]
 
 
 @lru_cache(maxsize=512)
