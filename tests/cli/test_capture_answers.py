@@ -115,6 +115,34 @@ def test_bare_edges_of_the_other_kind_are_not_taken_for_the_makers(files: Path) 
     assert "holds rising ones only" in text
 
 
+def test_a_heading_wins_over_the_edge_told_and_nothing_is_said_of_the_one_that_was_not_read(files: Path) -> None:
+    text = said(files / "headed.csv", "--drive", files / "alder.toml", "--edge", "rising")
+    assert "1.2" in text.splitlines()[1]
+    assert "as --edge says" not in text
+
+
+def test_a_pick_up_is_no_rising_edge(files: Path) -> None:
+    path = files / "pick-up.csv"
+    path.write_text(bare(files / "after.csv", "crank pick-up;cam pick-up"), encoding="utf-8")
+    assert "not saying whether they rise or fall" in said(path, "--drive", files / "alder.toml")
+
+
+def test_a_recording_upside_down_is_held_against_the_maker_as_it_was_turned_over(files: Path) -> None:
+    """Leads swapped after the reference was made: every level of the same engine is the other one."""
+    turned = re.sub(
+        r"(?m)^([\d.]+),([01]),([01])$",
+        lambda row: f"{row[1]},{1 - int(row[2])},{1 - int(row[3])}",
+        (files / "after.csv").read_text(encoding="utf-8"),
+    )
+    (files / "turned.csv").write_text(turned, encoding="utf-8")
+    words = (files / "turned.csv", "--against", files / "after.csv", "--drive", files / "alder.toml")
+    answer = asked(*words)
+    assert answer["authority"] == "maker"
+    assert answer["shift"]["deg"] == pytest.approx(1.2, abs=0.1)
+    assert answer["shift"]["teeth"] == 0
+    assert "stands upside down" in said(*words)
+
+
 @pytest.mark.parametrize(("edge", "verdict"), [('edge = "falling"\n', "+"), ("", "?"), ('edge = "rising"\n', "?")])
 def test_an_entry_tells_the_edge_of_bare_times(files: Path, tmp_path: Path, edge: str, verdict: str) -> None:
     shutil.copy(files / "bare.csv", tmp_path / "bare.csv")

@@ -106,6 +106,9 @@ def read_sensors(path: str | Path, request: Request | None = None) -> CaptureAns
     if other is not None and (comparison is None or not comparison.shifts):
         decoded, comparison, other = other.decoded, other.comparison, None
         why += comparison.why
+    elif other is not None and other.decoded is not decoded:
+        decoded = other.decoded  # upside down: held against the maker's edges as it was turned over
+        comparison, why = _by_the_maker(decoded, drive, request)
     rows: tuple[dict[str, Any], ...] = ()
     if comparison is not None and comparison.shifts:
         rows, more = judged_rows(decoded, comparison, drive, request)
@@ -132,7 +135,8 @@ def _by_the_maker(decoded: Decoded, drive: Drive | None, request: Request) -> tu
     if bare and decoded.cams:
         return nothing, [f"{bare}: {TELL_EDGE}"]
     told = []
-    if request.edge is not None and drive.file.timing.crank_edge is None and stated not in (None, request.edge):
+    as_told = decoded.crank is not None and decoded.crank.edge == request.edge
+    if as_told and drive.file.timing.crank_edge is None and stated not in (None, request.edge):
         told = [f"the drive's angles were taken as counted from {request.edge} crank edges, as --edge says"]
     elif other := other_edge_words(decoded, stated):
         return nothing, [other]

@@ -82,7 +82,7 @@ def against_recording(
     )
     cylinders = drive.file.engine.cylinders if drive else None
     found = against_reference(decoded, with_shared_edges(reference, decoded), now, then, cylinders)
-    turned = None if found.shifts else against_inverted(path, request)
+    turned = None if found.shifts else against_inverted(path, request, drive)
     return AgainstRecording(name, *(turned or (decoded, found)))
 
 
@@ -95,18 +95,21 @@ def with_shared_edges(reference: Decoded, seen: Decoded) -> Decoded:
     return replace(reference, cams=tuple(cam for cam in cams if cam.edges))
 
 
-def against_inverted(path: str | Path, request: Request) -> tuple[Decoded, Comparison] | None:
+def against_inverted(
+    path: str | Path, request: Request, drive: Drive | None = None
+) -> tuple[Decoded, Comparison] | None:
     """A recording read upside down against the reference: leads swapped or an inverting input; None where unlike.
 
     Every pattern must fit; else it is another engine. Paths and angles as in :func:`read_sensors` [crank degrees].
     """
     if request.against is None:
         return None
-    reference = decode(read_capture(request.against), wheel=request.crank_wheel)
+    wheel = stated_words(request, drive)
+    reference = decode(read_capture(request.against), wheel=wheel)
     if reference.crank is None or reference.crank.edge not in OTHER_WAY:
         return None
     edge = OTHER_WAY[reference.crank.edge]
-    told = {"crank": request.crank, "edge": edge, "wheel": request.crank_wheel}
+    told = {"crank": request.crank, "edge": edge, "wheel": wheel}
     turned = upside_down(decode(read_capture(path), cams=request.cams, **told))
     now, then = regime_of(turned, request.temperature_c), regime_of(reference, request.against_temperature_c)
     found = against_reference(turned, reference, now, then)

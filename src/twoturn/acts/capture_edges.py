@@ -16,7 +16,7 @@ BARE = "as recorded"
 LEVELS = ("logic", "two-level", "edge times")
 """Sensors whose two edges lie the width of a tooth apart; an inductive one has an edge that carries the gap."""
 _WORDS = {
-    "rising": re.compile(r"\b(rising|rise|rises|positive edges?|pos edges?|up)\b|↑", re.IGNORECASE),
+    "rising": re.compile(r"\b(rising|rise|rises|positive edges?|pos edges?|(?<!pick )up)\b|↑", re.IGNORECASE),
     "falling": re.compile(r"\b(falling|fall|falls|negative edges?|neg edges?|down)\b|↓", re.IGNORECASE),
 }
 
