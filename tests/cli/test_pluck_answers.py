@@ -12,6 +12,7 @@ import wave
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from tests.docs.examples import twoturn
 
@@ -141,6 +142,29 @@ def test_a_measured_free_span_gives_newtons_without_coordinates(files: Path) -> 
     short, long = (asked(files, *words, "--length-mm", mm)["tension_n"]["value"] for mm in ("180", "190"))
     assert long / short == pytest.approx((190 / 180) ** 2, rel=0.01)
     assert "its free length with --length-mm" in said(files, "--drive", str(files / "list.toml"))
+
+
+def test_a_measured_span_far_from_the_drawn_one_is_told(files: Path) -> None:
+    words = ("--drive", str(files / "alder.toml"), "--span", "camshaft to roller", "--length-mm")
+    assert "170 mm, is not the 188 mm of the drive file" in said(files, *words, "170")
+    assert "of the drive file" not in said(files, *words, "190").replace("computed from the drive file", "")
+
+
+def test_plucks_at_two_notes_are_held_against_nothing(files: Path) -> None:
+    """The recording, and then the same played faster: a note 1/0.78 as high, as often."""
+    with wave.open(str(files / "job" / "after-turns.wav")) as sound:
+        rate, samples = sound.getframerate(), np.frombuffer(sound.readframes(sound.getnframes()), "<i2")
+    faster = np.interp(np.arange(0, len(samples) - 1, 1 / 0.78), np.arange(len(samples)), samples)
+    with wave.open(str(files / "two.wav"), "wb") as sound:
+        sound.setnchannels(1)
+        sound.setsampwidth(2)
+        sound.setframerate(rate)
+        sound.writeframes(np.concatenate([samples, faster]).astype("<i2").tobytes())
+    words = ["pluck", str(files / "two.wav"), "--drive", str(files / "alder.toml"), "--span", "roller:camshaft"]
+    text = twoturn(words)[1]
+    assert "none of the notes counts" in text
+    assert "not compared, no sure reading of it" in text
+    assert text.splitlines()[-1].startswith("Next: record one span alone")
 
 
 @pytest.mark.parametrize(

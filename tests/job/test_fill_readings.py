@@ -100,6 +100,19 @@ def test_a_recording_in_which_nothing_is_heard_says_why(tmp_path: Path) -> None:
     assert "leave the recording out" in check.next
 
 
+def test_a_recording_called_center_is_made_again_and_not_entered(tmp_path: Path) -> None:
+    folder = folder_with(tmp_path, HEAD + PLUCK.replace("note.wav", "center.wav"))
+    write_wav(folder / "center.wav", 144.0, seconds=0.001)
+    assert "leave the recording out" in prove(folder).assessment.check("note-of-the-slack-span").next
+
+
+def test_a_measured_span_far_from_the_drawn_one_is_a_doubt_of_the_reading(tmp_path: Path) -> None:
+    (entry,) = fill_readings(load_job(folder_with(tmp_path, HEAD + PLUCK + "length_mm = 170\n"))).entries[3:]
+    assert isinstance(entry, Pluck)
+    assert entry.reading is not None
+    assert any("170 mm, is not the 188 mm of the drive file" in doubt for doubt in entry.reading.doubts)
+
+
 def test_a_text_that_is_named_as_a_recording_says_so(tmp_path: Path) -> None:
     folder = folder_with(tmp_path, HEAD + PLUCK)
     (folder / "note.wav").write_text("not a sound\n", encoding="utf-8")

@@ -128,6 +128,19 @@ def test_a_new_job_waits_for_the_sensor_recording_where_the_drive_states_cam_edg
     assert kinds.index("capture") < kinds.index("moved at end")
 
 
+def test_the_band_shaded_is_what_is_required_after_the_work() -> None:
+    from twoturn.acts.proof_sheet import _allowed
+    from twoturn.drive.load import read_drive
+
+    alder = shipped_drives()["alder-one-cam"]
+    found = 'id = "before"\nquantity = "frequency"\nat = "roller:camshaft"\nlow = 60\nhigh = 90\nunit = "Hz"\n'
+    found = f'[[requirement]]\n{found}state = "as found"\nsource = "invented for this test"\n'
+    drive = read_drive(alder.replace("[[requirement]]", f"{found}\n[[requirement]]", 1), "alder.toml")
+    entry = make_entry(kind="pluck", file="a.wav", span="roller:camshaft")
+    assert _allowed(entry, drive) == (136.0, 153.0)
+    assert _allowed(entry.model_copy(update={"as_found": True}), drive) is None
+
+
 def test_a_recording_as_found_is_drawn_as_such(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from twoturn.acts import proof_sheet
     from twoturn.acts.fill_readings import fill_readings

@@ -30,7 +30,7 @@ from twoturn.words.terms import span_id
 
 READER = "twoturn 1"
 MOST_NAME = 60
-ENTER = " enter"
+_ENTER = re.compile(r"[:;] enter\b")
 ENTER_IT = "Enter that in this entry of job.toml; the recording itself is good."
 
 Progress = Callable[[float], None]
@@ -93,9 +93,7 @@ def fill_readings(job: Job, progress: Progress | None = None) -> Filled:
                     filled, words = _read(job, index, entry, digest)
                     found.read[index + 1] = words
                     if filled is entry:
-                        found.unread[index + 1] = Unread(
-                            words, ENTER_IT if "enter" in words.split(": ", 1)[-1] else RECORD_AGAIN
-                        )
+                        found.unread[index + 1] = Unread(words, ENTER_IT if _ENTER.search(words) else RECORD_AGAIN)
         entries.append(filled)
         if progress is not None:
             progress((index + 1) / len(job.file.entries))
@@ -188,7 +186,7 @@ def _tension(job: Job, entry: Pluck, result: PluckResult) -> tuple[Reading | Non
     """The tension behind a note [N], None where drive or span do not tell it, what to know of it, and doubts."""
     from twoturn.mechanics.belt import belt_at_rest
     from twoturn.mechanics.setting.closing import DOUBT
-    from twoturn.pluck.of_drive import MEASURED, expected_notes, span_doubts, span_names, span_of
+    from twoturn.pluck.of_drive import MEASURED, expected_notes, length_doubts, span_doubts, span_names, span_of
     from twoturn.pluck.tension import tension_of
 
     if entry.span is None or result.frequency is None or (job.drive.is_list and entry.length_mm is None):
@@ -200,8 +198,10 @@ def _tension(job: Job, entry: Pluck, result: PluckResult) -> tuple[Reading | Non
         if entry.length_mm is None and any(why.startswith(DOUBT) for rest in mine for why in rest.why):
             return None, f"no newtons, because the drive file contradicts itself: mend it, or {MEASURED}", ()
         doubts = span_doubts(result.frequency, name, expected_notes(job.drive, belts))
-        span = span_of(belts, name, entry.length_mm)
-        return tension_of(result.frequency, span, result.second_ratio).tension, "", doubts
+        found = tension_of(result.frequency, span_of(belts, name, entry.length_mm), result.second_ratio)
+        if found.tension is not None:
+            doubts += (*length_doubts(belts, name, entry.length_mm), *found.doubts)
+        return found.tension, "", doubts
     except TwoTurnError:
         return None, "", ()
 

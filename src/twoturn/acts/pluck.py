@@ -61,6 +61,8 @@ class PluckAnswer:
         note = self.result.frequency
         if self.drive is None or note is None:
             return ()
+        if self.result.contested:
+            return tuple((need, "") for need in self.drive.needs)
         tension = self.tension.tension if self.tension and not self.drive.doubts else None
         return tuple((need, held_against(need, note, tension)) for need in self.drive.needs)
 
@@ -139,7 +141,7 @@ def hear(
     if drive.span is None:
         return PluckAnswer(result, TensionResult(None, None, drive.lacking), doubts, file, drive)
     tension = tension_of(result.frequency, drive.span, result.second_ratio)
-    more = drive.doubts if tension.tension is not None else ()
+    more = (*drive.doubts, *drive.length_doubts) if tension.tension is not None else ()
     return PluckAnswer(result, tension, (*more, *doubts, *tension.doubts), file, drive)
 
 
@@ -204,6 +206,8 @@ def _expected_lines(answer: PluckAnswer) -> list[str]:
 def _next_lines(answer: PluckAnswer) -> list[str]:
     """How the reading becomes an entry of the job, which alone gives a verdict."""
     drive = answer.drive
+    if answer.result.contested:
+        return ["Next: record one span alone, and set nothing in between; a job takes no reading from this recording."]
     entry = ['kind = "pluck"', f'file = "{answer.file}"']
     if drive is not None and drive.name is not None:
         entry.insert(1, f'span = "{drive.name}"')

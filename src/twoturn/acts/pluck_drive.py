@@ -12,7 +12,7 @@ from twoturn.errors import DomainError
 from twoturn.job.needs import Need, needs_of
 from twoturn.job.places import Places
 from twoturn.mechanics.setting.closing import DOUBT
-from twoturn.pluck.of_drive import MEASURED, check_length, span_names, span_of
+from twoturn.pluck.of_drive import MEASURED, check_length, length_doubts, span_names, span_of
 from twoturn.pluck.span import Span
 from twoturn.pluck.worth import SpanAdvice
 from twoturn.quantity.conformity import Verdict, accept_simple, decide
@@ -42,6 +42,8 @@ class OfDrive:
         That the drive file contradicts itself; empty where it does not.
     needs
         What the file requires of note and tension of this span, or of any where none was named.
+    length_doubts
+        That the free span as measured is far from what the file makes it; empty where it is not.
     """
 
     name: str | None
@@ -51,6 +53,7 @@ class OfDrive:
     silent: str
     doubts: tuple[str, ...]
     needs: tuple[Need, ...]
+    length_doubts: tuple[str, ...] = ()
 
 
 def of_drive(
@@ -89,7 +92,8 @@ def of_drive(
             lacking = error.sentence.rstrip(".")
     notes = notes_of(solved)
     doubts = () if length_mm is not None or name is None else _doubts(solved, name, str(drive_file))
-    return OfDrive(name, found, lacking, notes, _silent(solved, notes), doubts, _needs(solved, name))
+    measured = () if name is None else length_doubts(solved.belts, name, length_mm)
+    return OfDrive(name, found, lacking, notes, _silent(solved, notes), doubts, _needs(solved, name), measured)
 
 
 def _known(solved: SolvedDrive, span: str) -> str:

@@ -121,7 +121,8 @@ def _allowed(entry: Pluck, drive: Drive) -> tuple[float | None, float | None] | 
         return None
     for need in needs_of(drive, places):
         in_hertz = need.limits is not None and need.limits.unit == "Hz"
-        if need.quantity == "frequency" and need.span == span[0] and in_hertz and need.limits is not None:
+        mine = need.quantity == "frequency" and need.span == span[0] and need.state != "as found"
+        if mine and in_hertz and need.limits is not None:
             return need.limits.low, need.limits.high
     return None
 

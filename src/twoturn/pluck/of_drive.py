@@ -13,6 +13,7 @@ from twoturn.errors import DomainError
 from twoturn.mechanics.answers.band import tension_band
 from twoturn.mechanics.answers.spans import SpanGeometry, span_geometry
 from twoturn.mechanics.rest.known import BeltAtRest, Resting
+from twoturn.mechanics.setting.closing import DOUBT
 from twoturn.pluck.span import Span, mass_from_weighing
 from twoturn.pluck.tension import frequency_of
 from twoturn.quantity.reading import Reading
@@ -121,6 +122,23 @@ def span_of(rests: Sequence[BeltAtRest], name: str, length_mm: float | None = No
             if asked in names:
                 return _span(rest, asked, length_mm)
     raise DomainError(f'this drive has no span "{asked_for}"', allowed=", ".join(known))
+
+
+def length_doubts(rests: Sequence[BeltAtRest], name: str, length_mm: float | None) -> tuple[str, ...]:
+    """That a free span as measured [mm] is far from what the coordinates make it; empty where they agree or tell none.
+
+    A drive file that contradicts itself is no witness against the rule.
+    """
+    swapped = ":".join(reversed(name.split(":")))
+    for rest in rests if length_mm is not None else ():
+        known = next((one for one in (name, swapped) if one in span_names(rest.belt)), None)
+        if known is None or rest.shape is None or any(why.startswith(DOUBT) for why in rest.why):
+            continue
+        drawn = span_geometry(rest, known)
+        if length_mm is not None and abs(length_mm - drawn.length_mm) > 3 * math.hypot(MEASURED_U_MM, drawn.u_mm):
+            told = f"the free span as measured, {length_mm:g} mm, is not the {drawn.length_mm:.0f} mm of the drive file"
+            return (f"{told}: measure again, from tangent point to tangent point, and see which span it is",)
+    return ()
 
 
 def span_names(belt: Belt) -> list[str]:

@@ -11,7 +11,7 @@ from twoturn.pluck.agree import alike
 from twoturn.pluck.events import Event
 from twoturn.pluck.evidence import weigh
 from twoturn.pluck.partials import fit_plucks
-from twoturn.pluck.search import ENOUGH, POSSIBLE, Weighed, weigh_all
+from twoturn.pluck.search import ENOUGH, POSSIBLE, Weighed, together, weigh_all
 from twoturn.pluck.series import Candidate, gather, grid_of, own_candidates
 from twoturn.pluck.working import Working
 
@@ -83,13 +83,15 @@ def other_notes(working: Working, events: Sequence[Event], group: Sequence[Weigh
         rows = [one for one in weigh_all(working, left, candidate) if one.evidence.log_odds > POSSIBLE]
         rows = [one for one in rows if all(abs(one.pluck.time_s - time) >= STRIKE_S for time in taken)]
         same = strikes([row, *(one for one in rows if alike(one.pluck, row.pluck))])
+        if together(same) <= ENOUGH:
+            continue
         taken += [one.pluck.time_s for one in same]
         found.append(OtherNote(float(np.median([one.pluck.f1_hz for one in same])), tuple(same)))
     return sorted(found, key=lambda note: -len(note.plucks))
 
 
 def _by_themselves(working: Working, events: Sequence[Event]) -> list[tuple[Weighed, Candidate]]:
-    """The events that are plucks of the span each suggests by itself, with that span, the surest first."""
+    """The events that may be plucks of the span each suggests by itself, with that span, the surest first."""
     own = own_candidates(grid_of(gather(events))) if events else []
     pairs = [(number, one) for number, one in enumerate(own) if one is not None]
     pairs = sorted(pairs, key=lambda pair: -float(pair[1].scores[pair[0]]))[:MOST_LOOKED_AT]
@@ -100,8 +102,8 @@ def _by_themselves(working: Working, events: Sequence[Event]) -> list[tuple[Weig
         for (number, one), pluck in zip(pairs, plucks, strict=True)
         if pluck is not None and np.isfinite(pluck.f1_hz)
     ]
-    sure = [row for row in rows if row[0].evidence.log_odds > ENOUGH]
-    return sorted(sure, key=lambda row: -row[0].evidence.log_odds)
+    likely = [row for row in rows if row[0].evidence.log_odds > POSSIBLE]
+    return sorted(likely, key=lambda row: -row[0].evidence.log_odds)
 
 
 def is_simple(ratio: float) -> bool:
