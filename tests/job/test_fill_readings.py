@@ -205,6 +205,17 @@ def test_a_reading_of_sensors_keeps_what_makes_it_less_sure(tmp_path: Path) -> N
     assert any(note.startswith("Doubt: Times taken as microseconds") for note in check.notes)
 
 
+def test_a_channel_that_never_changes_is_no_doubt(tmp_path: Path) -> None:
+    """A recorder of four channels with two leads on the engine: the idle ones say nothing of the other two."""
+    write_job(next(job for job in JOBS if job.id == "alder-proven"), tmp_path)
+    path = tmp_path / "as-left.csv"
+    first, heading, *rows = path.read_text(encoding="utf-8").splitlines()
+    path.write_text("\n".join([first, f"{heading},D2,D3", *(f"{row},0,0" for row in rows)]) + "\n", encoding="utf-8")
+    check = prove(tmp_path).assessment.check("phase-camshaft")
+    assert check.value is not None
+    assert not any(note.startswith("Doubt") for note in check.notes)
+
+
 def test_plucks_at_two_notes_give_no_reading(tmp_path: Path) -> None:
     import wave
 

@@ -79,8 +79,9 @@ def other_edge_words(decoded: Decoded, edge: str | None) -> str:
     if edge is None or crank is None or crank.edge in (edge, BARE):
         return ""
     return (
-        f"the drive file counts its angles from {edge} crank edges, {crank.channel} was read by {crank.edge} ones, the "
-        "width of a tooth away: nothing is compared with the maker's edges"
+        f"angles of the drive file count from {edge} crank edges (its crank_edge; falling where it states none), "
+        f"{crank.channel} was read by {crank.edge} ones, the width of a tooth away: nothing is compared with the "
+        "maker's edges"
     )
 
 

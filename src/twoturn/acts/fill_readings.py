@@ -209,6 +209,7 @@ def _tension(job: Job, entry: Pluck, result: PluckResult) -> tuple[Reading | Non
 def _capture(job: Job, entry: Capture, path: Path) -> tuple[CaptureReading | None, str]:
     from twoturn.acts.capture_edges import is_bare
     from twoturn.acts.capture_request import decode_entry
+    from twoturn.capture.formats.channels import is_idle
 
     decoded = decode_entry(path, entry, job.drive)
     if decoded.crank is None or not decoded.cams:
@@ -236,9 +237,9 @@ def _capture(job: Job, entry: Capture, path: Path) -> tuple[CaptureReading | Non
         place_deg=360.0 / wheel.places * wheel.normal_step,
         wave=_wave(job, decoded),
         bare=all(is_bare(cam) for cam in named.values()) or None,
-        doubts=decoded.doubts,
+        doubts=tuple(doubt for doubt in decoded.doubts if not is_idle(doubt)),
     )
-    return reading, "; ".join([f"{entry.file}: {count_words(len(edges), 'cam edge')}", *decoded.doubts])
+    return reading, "; ".join([f"{entry.file}: {count_words(len(edges), 'cam edge')}", *reading.doubts])
 
 
 def _edge_words(job: Job, decoded: Decoded) -> str:

@@ -37,7 +37,9 @@ def pluck(
         if as_json:
             print_json(answer.as_json())
             return
+        if number:
+            print_line()
         if len(file) > 1:
-            print_line(("\n" if number else "") + f"== {one.name}")
+            print_line(f"== {one.name}")
         for line in answer_lines(answer):
             print_line(line)

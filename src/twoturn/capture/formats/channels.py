@@ -140,6 +140,11 @@ def left_out(names: list[str]) -> list[str]:
     return [f"{name} never changes and was left out" for name in names]
 
 
+def is_idle(note: str) -> bool:
+    """Whether a sentence only tells of channels that never change: such a one makes no reading less sure."""
+    return "never change" in note and note.endswith("left out")
+
+
 def plain_names(paths: list[tuple[str, ...]]) -> list[str]:
     """Short names that tell channels apart: the last part, more of the path where two are the same.
 
