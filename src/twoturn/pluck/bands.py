@@ -51,6 +51,12 @@ class Ring:
     glide_rate: float
 
     @cached_property
+    def waves(self) -> Waves:
+        """Each tone a·cos ωt + b·sin ωt as the real part of what turns one way, shape (n, k) [-]."""
+        turn = turns(self.modes.omega, self.modes.decay, len(self.samples))
+        return np.asarray(turn * self.modes.weight)
+
+    @cached_property
     def energy(self) -> float:
         """Energy of the partials [-]."""
         return max(1.0, float(self.modes.energy(len(self.samples))[self.number > 0].sum()))
@@ -238,9 +244,8 @@ def turned_down(ring: Ring, common: Common, start: tuple[int, float, float], rea
     number, omega, size = start
     other = ~((ring.number == number) | _inside(ring, omega, reach))
     count = len(ring.samples)
-    turn = turns(ring.modes.omega, ring.modes.decay, count) * (ring.modes.a - 1j * ring.modes.b)
-    mirrored = turn[:, ~other].sum(axis=1).conj()  # of negative frequency: turned down, it does not average out
-    rest = 2 * (ring.samples - turn[:, other].real.sum(axis=1)) - mirrored
+    mirrored = (ring.waves @ (~other).astype(np.float64)).conj()  # of negative frequency: it does not average out
+    rest = 2 * (ring.samples - ring.waves.real @ other.astype(np.float64)) - mirrored
     t = np.arange(count)
     sharp = common.glide * size * np.exp(-common.glide_rate * (t + ring.late)) / common.glide_rate
     return np.asarray(rest * np.exp(-1j * omega * (t - sharp)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -130,7 +131,7 @@ class Evidence:
         """Log-odds that the event is a plucked string, however long it rings [-]."""
         return float(STRING_CONSTANT + sum(weight * getattr(self, name) for name, weight in STRING.items()))
 
-    @property
+    @cached_property
     def log_odds(self) -> float:
         """Log-odds that the event is a pluck [-]."""
         grown = grown_log_odds({name: float(getattr(self, name)) for name in FEATURES})

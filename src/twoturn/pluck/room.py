@@ -15,7 +15,8 @@ innovations); M. R. Schroeder, J. Acoust. Soc. Am. 37 (1965) 409-412, and J.-D. 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -79,6 +80,12 @@ class Lanes:
     step: Array
     sharper: Array
 
+    @cached_property
+    def by_step(self) -> tuple[Waves, Array, Array, Array]:
+        """Values, noise, driven and sharper, one step after the other, shape (steps, lanes)."""
+        noise, driven, sharper = (np.ascontiguousarray(part.T) for part in (self.noise, self.driven, self.sharper))
+        return np.ascontiguousarray(self.values.T), noise, driven, sharper
+
 
 @dataclass(frozen=True, eq=False)
 class Passed:
@@ -111,11 +118,12 @@ def in_room(bands: Sequence[Band], common: Common, rate_hz: float) -> InRoom:
     rates = np.repeat(rate, grid)
     for again in (False, True):
         for _ in range(ROUNDS):
-            passed = passes(lanes, rates)
-            rates = _nearer(rates, passed, least)
+            rates = _nearer(lanes, rates, least)
         passed = passes(lanes, rates, glide=True)
-        if again or not _quieten(lanes, passed, grid):
+        odd = 1.0 if again else _odd(passed, grid)
+        if not np.any(odd > 1):
             break
+        lanes = replace(lanes, noise=lanes.noise * odd)
     return averaged(bands, common, rates, passed)
 
 
@@ -167,6 +175,52 @@ def first_rates(bands: Sequence[Band]) -> Waves:
     return np.array(rates)
 
 
+@dataclass(frozen=True, eq=False)
+class _Filtered:
+    """The filter's way through all lanes, shape (steps − 1, lanes) each.
+
+    Innovations, their variances, slopes of the prediction by λ, and the lanes' factors of passing from step to step.
+    """
+
+    new: Waves
+    total: Array
+    by_rate: Waves
+    state: Waves
+    kept: Waves
+
+    def sums(self) -> tuple[Waves, Array]:
+        """Slope and curvature of the cost by λ, shape (lanes,) each."""
+        turned = self.by_rate.conj() / self.total
+        return np.einsum("ij,ij->j", turned, self.new), np.einsum("ij,ij->j", turned, self.by_rate).real
+
+
+def _filtered(lanes: Lanes, rates: Waves) -> _Filtered:
+    """One pass: variances first, which no sample changes; states and slopes are then two products a step each."""
+    values, noise, driven, _ = lanes.by_step
+    steps, count = values.shape
+    factor = np.exp(rates * lanes.step)
+    shrink, known = np.abs(factor) ** 2, noise[0]
+    doubt, total = np.empty((steps - 1, count)), np.empty((steps - 1, count))
+    for k in range(steps - 1):
+        np.multiply(shrink, known, out=doubt[k])
+        doubt[k] += driven[k + 1]
+        np.add(doubt[k], noise[k + 1], out=total[k])
+        known = doubt[k] * noise[k + 1]
+        known /= total[k]
+    kept = np.asarray(factor * (noise[1:] / total), dtype=np.complex128)
+    entering = (doubt / total) * values[1:]
+    state, slope = np.empty((steps, count), dtype=np.complex128), np.empty((steps, count), dtype=np.complex128)
+    state[0], slope[0] = values[0], 0.0
+    for k in range(steps - 1):
+        np.multiply(kept[k], state[k], out=state[k + 1])
+        state[k + 1] += entering[k]
+    moved = lanes.step * state[:-1]
+    for k in range(steps - 1):
+        moved[k] += slope[k]
+        np.multiply(kept[k], moved[k], out=slope[k + 1])
+    return _Filtered(values[1:] - factor * state[:-1], total, factor * moved, state, kept)
+
+
 def passes(lanes: Lanes, rates: Waves, *, glide: bool = False) -> Passed:
     """One pass of the Kalman filter over all lanes, with the slopes of the innovations by λ and glide.
 
@@ -182,49 +236,39 @@ def passes(lanes: Lanes, rates: Waves, *, glide: bool = False) -> Passed:
     glide
         Whether slopes by glide are wanted too.
     """
-    count, steps = lanes.values.shape
-    factor = np.exp(rates * lanes.step)
-    shrink = np.abs(factor) ** 2
-    state, doubt = lanes.values[:, 0].copy(), lanes.noise[:, 0].copy()
-    by_rate, by_glide = np.zeros(count, dtype=np.complex128), np.zeros(count, dtype=np.complex128)
-    cost, rate_rate, glide_slope, glide_glide = (np.zeros(count) for _ in range(4))
-    rate_slope, rate_glide = np.zeros(count, dtype=np.complex128), np.zeros(count, dtype=np.complex128)
-    surprise = np.zeros((count, steps))
-    for k in range(1, steps):
-        by_rate = factor * (by_rate + lanes.step * state)
-        by_glide = factor * (by_glide + 1j * lanes.sharper[:, k] * state) if glide else by_glide
-        state, doubt = factor * state, shrink * doubt + lanes.driven[:, k]
-        total = doubt + lanes.noise[:, k]
-        gain, new = doubt / total, lanes.values[:, k] - state
-        left, turned = 1 - gain, by_rate.conj() / total
-        surprise[:, k] = lanes.heard[:, k] * (new.real**2 + new.imag**2) / total
-        cost += lanes.heard[:, k] * np.log(total) + surprise[:, k]
-        rate_slope += turned * new
-        rate_rate += (turned * by_rate).real
-        if glide:
-            rate_glide += turned * by_glide
-            glide_glide += (by_glide.real**2 + by_glide.imag**2) / total
-            glide_slope += (by_glide.conj() * new).real / total
-            by_glide = by_glide * left
-        state, by_rate, doubt = state + gain * new, by_rate * left, doubt * left
-    return Passed(cost, rate_slope, np.maximum(rate_rate, 1e-30), rate_glide, glide_slope, glide_glide, surprise)
+    way = _filtered(lanes, rates)
+    heard, sharper = lanes.heard.T, lanes.by_step[3]
+    surprise = np.zeros(heard.shape)
+    surprise[1:] = heard[1:] * (way.new.real**2 + way.new.imag**2) / way.total
+    cost = np.sum(heard[1:] * np.log(way.total), axis=0) + surprise.sum(axis=0)
+    rate_slope, rate_rate = way.sums()
+    rate_glide, glide_slope, glide_glide = np.zeros(len(rates), dtype=np.complex128), *np.zeros((2, len(rates)))
+    if glide:
+        entering = (1j * sharper[1:]) * way.state[:-1]
+        for k in range(1, len(entering)):
+            entering[k] += way.kept[k - 1] * entering[k - 1]
+        by_glide = np.exp(rates * lanes.step) * entering
+        rate_glide = np.einsum("ij,ij->j", way.by_rate.conj() / way.total, by_glide)
+        turned = by_glide.conj() / way.total
+        glide_glide = np.einsum("ij,ij->j", turned, by_glide).real
+        glide_slope = np.einsum("ij,ij->j", turned, way.new).real
+    return Passed(cost, rate_slope, np.maximum(rate_rate, 1e-30), rate_glide, glide_slope, glide_glide, surprise.T)
 
 
-def _nearer(rates: Waves, passed: Passed, least: Array) -> Waves:
+def _nearer(lanes: Lanes, rates: Waves, least: Array) -> Waves:
     """λ moved by one Gauss-Newton step that stays inside what a partial can be."""
-    step, limit = passed.by_rate / passed.rate_rate, -0.5 * least
+    by_rate, rate_rate = _filtered(lanes, rates).sums()
+    step, limit = by_rate / np.maximum(rate_rate, 1e-30), -0.5 * least
     decay = np.clip(rates.real + np.clip(step.real, -limit, limit), 4 * least, 0.15 * least)
     turn = np.clip(rates.imag + np.clip(step.imag, -limit, limit), 4 * least, -4 * least)
     return np.asarray(decay + 1j * turn)
 
 
-def _quieten(lanes: Lanes, passed: Passed, grid: int) -> bool:
-    """Let samples count less that even the best lane of a band did not expect; True where there are any."""
+def _odd(passed: Passed, grid: int) -> Array:
+    """How much less samples shall count that even the best lane of a band did not expect, shape (lanes, steps) [-]."""
     bands = len(passed.cost) // grid
     best = np.argmin(passed.cost.reshape(bands, grid), axis=1) + grid * np.arange(bands)
-    odd = np.where(passed.surprise[best] > OUTLIER, passed.surprise[best], 1.0)
-    lanes.noise[:] = lanes.noise * np.repeat(odd, grid, axis=0)
-    return bool((odd > 1).any())
+    return np.repeat(np.where(passed.surprise[best] > OUTLIER, passed.surprise[best], 1.0), grid, axis=0)
 
 
 def averaged(bands: Sequence[Band], common: Common, rates: Waves, passed: Passed) -> InRoom:

@@ -224,6 +224,15 @@ def _nearest(log_tones: Array, log_first: Array, stiff: Array) -> tuple[Ints, Ar
     return nearest, partials
 
 
+def _silent() -> Array:
+    """Which partials are silent below the highest one heard, by which are heard (one bit each), shape (4096, 12)."""
+    left = np.arange(1 << PARTIALS)[:, None] >> np.arange(PARTIALS)
+    return np.asarray((left > 0) & (left & 1 == 0), dtype=np.float64)
+
+
+SILENT = _silent()
+
+
 def absence(heard: Ints, log_partials: Array) -> Array:
     """What silent partials cost below the highest one heard, shape (candidates, events) [-].
 
@@ -236,6 +245,7 @@ def absence(heard: Ints, log_partials: Array) -> Array:
     """
     likely = np.where(log_partials < np.log(110), 0.8 * HEARD, HEARD)
     cost = np.where(log_partials > np.log(1200), 0.0, np.log(1 - likely))
-    left = heard[..., None] >> np.arange(PARTIALS)
-    silent = ((left > 0) & (left & 1 == 0)).astype(np.float64)
-    return np.asarray(np.einsum("ijk,ik->ij", silent, cost) + np.where(heard, 0.0, cost[:, :1]))
+    answer = np.repeat(cost[:, :1], heard.shape[1], axis=1)
+    place, event = np.nonzero(heard)
+    answer[place, event] = np.einsum("ij,ij->i", SILENT[heard[place, event]], cost[place])
+    return answer
