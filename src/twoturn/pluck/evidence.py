@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -269,16 +270,16 @@ def envelope(working: Working, event: Event, pluck: Pluck) -> tuple[float, float
         hertz, gain = float(pluck.partial_hz[place]), float(pluck.gain[place])
         width = int(max(0.012, 1.5 / hertz) * rate_hz)
         decay = event.modes.decay[int(np.argmin(np.abs(event.hertz - hertz)))]
-        first, second = (_energy(working, onset + k * width, width, hertz) for k in (0, 1))
+        starts = (onset, onset + width, onset - width - 2)
+        first, second, earlier = _energies(working, starts, width, hertz)
         attack += gain * (np.log(second / first) + 2 * width * decay)
-        known = onset >= width + 2
-        older += gain * (np.log(_energy(working, onset - width - 2, width, hertz) / first) if known else UNKNOWN_OLDER)
+        older += gain * (np.log(earlier / first) if onset >= width + 2 else UNKNOWN_OLDER)
         total += gain
     return float(attack / total), float(older / total)
 
 
-def _energy(working: Working, start: int, width: int, hertz: float) -> float:
-    """Energy at one frequency in a stretch, never under the background's [-]."""
-    piece = working.samples[max(0, start) : start + width]
-    turn = np.exp(-2j * np.pi * hertz / working.rate_hz * np.arange(len(piece)))
-    return float(np.abs(np.sum(piece * turn)) ** 2 / max(1, len(piece)) + 1.0)
+def _energies(working: Working, starts: Sequence[int], width: int, hertz: float) -> list[float]:
+    """Energy at one frequency in each of some stretches, never under the background's [-]."""
+    turn = np.exp(-2j * np.pi * hertz / working.rate_hz * np.arange(width))
+    pieces = (working.samples[max(0, start) : max(0, start + width)] for start in starts)
+    return [float(np.abs(piece @ turn[: len(piece)]) ** 2 / max(1, len(piece)) + 1.0) for piece in pieces]

@@ -21,6 +21,7 @@ BLOCK = 32
 FEW = 800  # powers that are taken one by one as fast as by doubling
 NEAR_ONE = 0.2  # |1 − z|·n under which the closed form loses digits and a power series is taken
 TERMS = 10
+ORDERS = np.arange(1.0, TERMS)
 
 
 @dataclass(frozen=True, eq=False)
@@ -228,12 +229,12 @@ def _near_one(exponent: Complexes, count: Ints, most: int) -> list[Complexes]:
     means = np.array([_power_means(one) for one in count.tolist()])
     terms = np.empty((len(exponent), TERMS), dtype=np.complex128)
     terms[:, 0] = 1.0
-    terms[:, 1:] = (exponent * count)[:, None] / np.arange(1, TERMS)
+    np.divide((exponent * count)[:, None], ORDERS, out=terms[:, 1:])
     np.multiply.accumulate(terms, axis=1, out=terms)
-    return [
-        np.asarray((terms * means[:, m : m + TERMS]).sum(axis=1) * count.astype(np.float64) ** m)
-        for m in range(most + 1)
-    ]
+    sums = [np.einsum("ij,ij->i", terms, means[:, m : m + TERMS]) for m in range(most + 1)]
+    for m in range(1, most + 1):
+        sums[m] *= count.astype(np.float64) ** m
+    return sums
 
 
 @lru_cache(maxsize=512)

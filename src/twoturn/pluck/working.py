@@ -80,15 +80,15 @@ def prepare(samples: Array, rate_hz: float) -> Working:
     free, lines = remove_lines(slow, slow_hz)
     density = background(short_time_powers(free))
     white = np.convolve(free, whitening(density))[: len(free)]
-    floor = background(short_time_powers(white))
-    white = np.asarray(white / math.sqrt(float(np.median(floor[2:-8])) / FRAME_POWER), dtype=np.float64)
     powers = short_time_powers(white)
+    level = float(np.median(background(powers)[2:-8]))
+    white, powers = np.asarray(white / math.sqrt(level / FRAME_POWER), dtype=np.float64), powers / level
     steps = [f"taken at {slow_hz:.0f} samples a second", "background flattened"]
     if lines:
         steps.insert(1, f"{len(lines)} steady lines taken off")
     frame_s = np.asarray((np.arange(len(powers)) * HOP + FRAME / 2) / slow_hz, dtype=np.float64)
     excess, clipped = excess_blocks(samples, rate_hz), clipped_places(samples, len(white))
-    return Working(white, slow_hz, powers / FRAME_POWER, frame_s, excess, clipped, lines, tuple(steps))
+    return Working(white, slow_hz, powers, frame_s, excess, clipped, lines, tuple(steps))
 
 
 def clipped_places(samples: Array, count: int) -> Bools:
