@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import lcm
 
 import numpy as np
 from numpy.typing import NDArray
 
+from twoturn.capture.angle.curve import AngleTrack
 from twoturn.capture.model import Array
 from twoturn.capture.signal.edges import EdgeTrain
 from twoturn.quantity.reading import coverage_factor
@@ -19,10 +20,18 @@ LEAST_U_DEG = 0.003
 """No angle is known better than this: rounding of times and reading between teeth [crank degrees]."""
 RECURRING, MOST_SECTIONS = 0.85, 800
 """Share of the edges that must come again [-], and the most sections tried."""
+FAULTY, SAME_PLACE = 0.7, 0.25
+"""Least share where edges were lost now and then [-], and how near edges of one place lie [tolerances]."""
+NEARLY_ALL, MOSTLY = 0.8, 0.5
+"""Shares of the edges of a place that come again [-]; of six cam teeth evenly spaced but one, four of five do."""
 SPLIT_DEG = 2.5
 ONE_EDGE_DEG, ONE_EDGE_SHARE = 8.0, 0.15
 """Groups of readings apart by less than this [crank degrees] of which at most this share comes in the same cycles [-]
 are one edge that scatters."""
+LOST = 1.2
+"""Steps longer than this lack teeth [longest steps of the wheel]."""
+END_DEG = 30.0
+"""How near the ends of a recording an edge is not missed [crank degrees]."""
 FLOOR_DEG = 0.02
 LEAST_DRIFT = 6
 """Cycles behind a drift [-]."""
@@ -83,7 +92,13 @@ class Cam:
     repeat_sections: int
 
 
-def pattern_repeat(positions: Array, kinds: Array, tolerance: float, stretch: NDArray[np.int64] | None = None) -> int:
+def pattern_repeat(
+    positions: Array,
+    kinds: Array,
+    tolerance: float,
+    stretch: NDArray[np.int64] | None = None,
+    most: int = MOST_SECTIONS,
+) -> int:
     """After how many sections of the crank wheel the edges of a cam channel repeat.
 
     Parameters
@@ -96,34 +111,53 @@ def pattern_repeat(positions: Array, kinds: Array, tolerance: float, stretch: ND
         How far positions may differ [sections].
     stretch
         Number of the stretch between silences each edge lies in, shape (n,) [-]; only edges of one are compared.
+    most
+        The most sections a cycle may have [-].
 
     Returns
     -------
     int
         The smallest number of sections after which nearly all edges recur; 0 where none is found.
     """
-    shares: dict[int, float] = {}
-    most = int(min(MOST_SECTIONS, (positions[-1] - positions[0]) // 1.5)) if positions.size > 3 else 0
+    seen: dict[int, _Again] = {}
+    most = int(min(most, MOST_SECTIONS, (positions[-1] - positions[0]) // 1.5)) if positions.size > 3 else 0
 
     def share(whole: int) -> float:
-        if whole not in shares:
-            shares[whole] = _recurring(positions, kinds, tolerance, whole, stretch)
-        return shares[whole]
+        if whole not in seen:
+            seen[whole] = _recurring(positions, kinds, tolerance, whole, stretch)
+        return seen[whole].share
 
     for whole in range(1, most + 1):
-        if share(whole) < RECURRING:
+        if share(whole) < FAULTY or (share(whole) < RECURRING and seen[whole].steady < RECURRING):
             continue
-        while 2 * whole <= most and 1 - share(2 * whole) < 0.5 * (1 - share(whole)) - 0.01:
+        while (
+            2 * whole <= most
+            and 1 - share(2 * whole) < 0.5 * (1 - share(whole)) - 0.01
+            and seen[whole].mostly != 1.0  # else edges were lost now and then, none lacks in every other cycle
+        ):
             whole *= 2  # noqa: PLW2901 - a pattern with one odd edge among many nearly recurs before it does
         return whole
     return 0
 
 
+@dataclass(frozen=True)
+class _Again:
+    """How well edges come again after so many sections.
+
+    The share of them that do; and the shares of those at places where nearly all, or most do: what a drop-out or a
+    disturbance loses now and then does not count there (NaN where no place is seen twice) [-].
+    """
+
+    share: float
+    steady: float
+    mostly: float
+
+
 def _recurring(
     positions: Array, kinds: Array, tolerance: float, whole: int, stretch: NDArray[np.int64] | None
-) -> float:
-    """Share of the edges that come again after so many sections, as far as the recording goes [-]."""
-    found = tried = 0
+) -> _Again:
+    """How well the edges come again after so many sections, as far as the recording goes."""
+    places, again = [], []
     part = np.zeros(positions.size, dtype=np.int64) if stretch is None else stretch
     for kind in (0.0, 1.0):
         for number in np.unique(part):
@@ -134,9 +168,25 @@ def _recurring(
             due = due[due <= mine[-1] + tolerance]
             after = np.clip(np.searchsorted(mine, due), 1, mine.size - 1)
             near = np.minimum(np.abs(mine[after] - due), np.abs(mine[after - 1] - due))
-            found += int((near < tolerance).sum())
-            tried += due.size
-    return found / tried if tried >= 2 else 0.0
+            places.append(due % whole + 2 * whole * kind)
+            again.append(near < tolerance)
+    found = np.concatenate(again) if again else np.zeros(0, dtype=np.bool_)
+    if found.size < 2:
+        return _Again(0.0, 0.0, 0.0)
+    return _Again(float(found.mean()), *_by_place(np.concatenate(places), found, tolerance))
+
+
+def _by_place(places: Array, found: NDArray[np.bool_], tolerance: float) -> tuple[float, float]:
+    """Shares of the edges that lie at places where nearly all, or most are found [-]; places seen once do not count."""
+    order = np.argsort(places, kind="stable")
+    group = np.concatenate([[0], np.cumsum(np.diff(places[order]) > SAME_PLACE * tolerance)])
+    count = np.bincount(group)
+    rate = np.bincount(group, weights=found[order]) / count
+    told = count >= 2
+    if not told.any():
+        return float("nan"), float("nan")
+    nearly, mostly = (float(count[told & (rate > least)].sum() / count[told].sum()) for least in (NEARLY_ALL, MOSTLY))
+    return nearly, mostly
 
 
 def common_repeat(repeats: list[int]) -> int:
@@ -183,6 +233,56 @@ def cam_edges(
         for item, u in zip(found, system, strict=True)
     ]
     return tuple(sorted(found, key=lambda item: item.angle_deg))
+
+
+def in_drop_out(track: AngleTrack, widest_deg: float, times_s: Array) -> NDArray[np.bool_]:
+    """Which moments lie between teeth further apart than any of the wheel: some were lost there.
+
+    Parameters
+    ----------
+    track
+        Angles of the teeth.
+    widest_deg
+        Longest step of the wheel [crank degrees].
+    times_s
+        The moments, shape (m,) [s].
+
+    Returns
+    -------
+    array
+        Shape (m,); all false where teeth are lost in most cycles: then it is no drop-out.
+    """
+    wide = np.diff(track.angles_deg) > LOST * widest_deg
+    if wide.sum() > (track.angles_deg[-1] - track.angles_deg[0]) / CYCLE_DEG:
+        return np.zeros(times_s.size, dtype=np.bool_)
+    after = np.searchsorted(track.times_s, times_s)
+    return np.asarray(wide[np.clip(after, 1, wide.size) - 1])
+
+
+def lacking_cycles(
+    train: EdgeTrain, angles_deg: Array, edges: Sequence[CamEdge], span_deg: tuple[float, float]
+) -> tuple[int, int]:
+    """In how many cycles the edge that was lost most often lacks, and of how many [-].
+
+    Parameters
+    ----------
+    train, angles_deg
+        The channel's edges and their unwrapped angles, NaN where not known, shape (n,) [crank degrees].
+    edges
+        Its edges over a cycle.
+    span_deg
+        First and last angle of the recording [crank degrees].
+    """
+    worst = (0, 0)
+    for edge in edges:
+        kind = np.ones(train.times_s.size, dtype=np.bool_)
+        if edge.edge != "as recorded":
+            kind = train.rising == (edge.edge == "rising")
+        off = np.abs((angles_deg[kind] - edge.angle_deg + CYCLE_DEG / 2) % CYCLE_DEG - CYCLE_DEG / 2)
+        first, last = ((at - edge.angle_deg) / CYCLE_DEG for at in (span_deg[0] + END_DEG, span_deg[1] - END_DEG))
+        due = int(np.floor(last) - np.ceil(first)) + 1
+        worst = max(worst, (due - int(np.count_nonzero(off < ONE_EDGE_DEG)), due))
+    return worst
 
 
 def _groups(angles: Array) -> list[Array]:

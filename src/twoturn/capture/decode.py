@@ -8,7 +8,7 @@ import numpy as np
 
 from twoturn.capture.angle.curve import AngleTrack, tooth_scatter_deg
 from twoturn.capture.angle.placement import Fitted, fitted
-from twoturn.capture.cams import CYCLE_DEG, Cam, cam_edges, common_repeat
+from twoturn.capture.cams import CYCLE_DEG, Cam, cam_edges, common_repeat, in_drop_out, lacking_cycles
 from twoturn.capture.crank.choose import (
     MISREAD,
     CrankCandidate,
@@ -182,7 +182,7 @@ def _decoded(capture: Capture, best: CrankCandidate, others: list[EdgeTrain], to
         crank = replace(crank, hidden_deg=whole.ripple.hidden_deg, hidden_gap_deg=whole.ripple.hidden_gap_deg)
     turns = float(track.angles_deg[-1] - track.angles_deg[0]) / 360
     untold = doubts(best, wheel, common_repeat(repeats))
-    cams = [] if untold else _cams(whole, others, repeats, notes)
+    cams = [] if untold else _cams(whole, wheel.widest_deg, others, repeats, notes)
     doubtful = tuple(notes)
     errors = np.abs(whole.ripple.placement_deg).max() if whole.ripple else 0.0
     if errors > SAID_DEG:
@@ -206,16 +206,23 @@ def _hum_notes(trains: list[EdgeTrain]) -> list[str]:
     ]
 
 
-def _cams(whole: Fitted, others: list[EdgeTrain], repeats: list[int], notes: list[str]) -> list[Cam]:
+def _cams(whole: Fitted, widest_deg: float, others: list[EdgeTrain], repeats: list[int], notes: list[str]) -> list[Cam]:
     """The cam channels that repeat with the crankshaft; the others are noted."""
     track = whole.track
     cycles = float(track.angles_deg[-1] - track.angles_deg[0]) / CYCLE_DEG
     cams = []
     for train, repeat in zip(others, repeats, strict=True):
         angles, _ = track.at(train.times_s)
+        angles[in_drop_out(track, widest_deg, train.times_s)] = np.nan
         edges = cam_edges(train, angles, whole.u_deg, cycles)
         if edges:
             cams.append(Cam(train.name, edges, train.sensor, repeat))
+            lacking, due = lacking_cycles(train, angles, edges, (track.angles_deg[0], track.angles_deg[-1]))
+            if lacking:
+                notes.append(
+                    f"of {due} cycles {lacking} lack an edge of {train.name} (lost, or in a drop-out of "
+                    "the crank signal); the others are read"
+                )
         else:
             notes.append(f"{train.name} does not repeat with the crankshaft's turns and was left out")
     return cams

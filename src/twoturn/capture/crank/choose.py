@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from twoturn.capture.angle.curve import AngleTrack, angle_track, tooth_scatter_deg
-from twoturn.capture.cams import pattern_repeat
+from twoturn.capture.cams import MOST_SECTIONS, pattern_repeat
 from twoturn.capture.model import Array
 from twoturn.capture.signal.edges import EdgeTrain
 from twoturn.capture.wheel.find import Shape, find_shapes
@@ -27,6 +27,8 @@ USUAL, FITS, RECURRING = 0.12, 0.85, 0.4
 FAR_BETTER, POOR = 4.0, 0.05
 """By what factor a wheel must fit better than another of as many teeth that fits no better than this (rms of log
 intervals) to decide [-]."""
+MOST_PLACES = 130
+"""Places in a turn of a wheel with gaps, at most [-]."""
 PLAINER, BETTER = 0.04, 0.02
 """By how much the wheel seen by one polarity must be plainer, or fit more of its edges, to decide [-]."""
 CAM_NAMES = re.compile(r"\bcam|camshaft|\bcmp\b|\bcmps\b|inlet|exhaust|intake|phase|\bg[12]?\b", re.IGNORECASE)
@@ -231,8 +233,7 @@ def oddness(candidate: CrankCandidate) -> int:
         return MISREAD
     if Wheel(candidate.shape.steps).even:
         return 1
-    faults = min(candidate.track.false_edges, candidate.track.missed_teeth)
-    if faults > RECURRING * candidate.track.tooth.size / len(candidate.shape.steps):
+    if candidate.track.faults > RECURRING * candidate.track.tooth.size / len(candidate.shape.steps):
         return MISREAD  # the same fault turn after turn is a wheel misread
     if candidate.stated:
         return 0
@@ -266,4 +267,6 @@ def repeat_of(candidate: CrankCandidate, train: EdgeTrain) -> int:
     tolerance = 0.3 if len(candidate.shape.steps) == 1 else 0.08
     silences = candidate.track.times_s[np.array(candidate.track.breaks, dtype=np.int64)]
     stretch = np.searchsorted(silences, train.times_s[known])
-    return pattern_repeat(angles[known] / 360.0, kinds, tolerance, stretch)
+    wheel = Wheel(candidate.shape.steps)
+    most = MOST_SECTIONS if wheel.even else max(2, 2 * (MOST_PLACES // wheel.places))
+    return pattern_repeat(angles[known] / 360.0, kinds, tolerance, stretch, most)

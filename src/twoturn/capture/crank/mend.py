@@ -11,7 +11,6 @@ import numpy as np
 from twoturn.capture.crank.choose import CrankCandidate
 from twoturn.capture.model import Array
 from twoturn.capture.signal.edges import EdgeTrain
-from twoturn.capture.wheel.track import Track
 
 FAR = 1.0
 
@@ -50,8 +49,7 @@ def mended(candidate: CrankCandidate, cams: Sequence[EdgeTrain], repeat: int) ->
         if number:
             while tooth[part[0]] <= tooth[part[0] - 1]:
                 tooth[part[0] :] += repeat * per_section
-    moved = Track(track.times_s, tooth, track.false_edges, track.missed_teeth, track.breaks)
-    return replace(candidate, track=moved)
+    return replace(candidate, track=replace(track, tooth=tooth))
 
 
 def _edges(

@@ -19,6 +19,10 @@ FALSE = np.iinfo(np.int64).min
 FALSE_COST, MISSED_COST, WIDTH, MARGIN, PLAIN_RUN = 4.0, 3.0, 12, 7.0, 8
 MOST_SEARCHED = 3000
 SILENCE = 3.0
+MOST_COUNTED = 4
+"""Teeth missed together that are held against a count [-]: a drop-out loses many by one cause."""
+DROP_OUT, CHANGED = 1.5, 0.2
+"""Longest drop-out counted across [sections], by how much the speed may have changed over it, as a share [-]."""
 Ints = NDArray[np.int64]
 
 
@@ -37,6 +41,9 @@ class Track:
     breaks
         Indices of the teeth before which the signal was silent so long that the count was begun anew; the turns
         passed meanwhile are estimated from the speed [-].
+    faults
+        Places with false edges, or places with missed teeth, whichever are fewer: those that follow each other, as in
+        a drop-out, count once [-].
     """
 
     times_s: Array
@@ -44,6 +51,7 @@ class Track:
     false_edges: int
     missed_teeth: int
     breaks: tuple[int, ...] = ()
+    faults: int = 0
 
     @property
     def explained(self) -> float:
@@ -98,7 +106,10 @@ def _track(times_s: Array, tooth: Ints, breaks: list[int]) -> Track:
     missed = int(counted[-1] - counted[0] + 1 - counted.size)
     for start in starts.tolist():
         missed -= int(counted[start] - counted[start - 1] - 1)
-    return Track(times_s[real], counted, int(times_s.size - real.size), missed, tuple(starts.tolist()))
+    false = int(np.count_nonzero(np.diff(np.append(tooth == FALSE, False).astype(np.int8)) < 0))
+    gaps = int(np.count_nonzero(np.diff(counted) > 1)) - len(breaks)
+    faults = min(false, max(gaps, 0))
+    return Track(times_s[real], counted, int(times_s.size - real.size), missed, tuple(starts.tolist()), faults)
 
 
 def _stretches(times_s: Array, steps: Array) -> list[tuple[int, int]]:
@@ -222,24 +233,42 @@ def _search(edge: int, tooth: Ints, times: Array, steps: Array, sigma: float) ->
                     following[key] = new
         counts = sorted(following.values(), key=lambda item: item.cost)[:WIDTH]
         best = counts[0]
-        rival = next((c.cost for c in counts if c.tooth - best.tooth not in (0, -1) or c.edge > best.edge), np.inf)
+        rival = next((c.cost for c in counts if not _same(c, best)), np.inf)
         if best.run >= PLAIN_RUN and best.edge == now and rival - best.cost > MARGIN:
             break
     _write(best, tooth, edge)
     return best.edge if best.edge > edge else times.size
 
 
+def _same(count: _Count, best: _Count) -> bool:
+    """Whether a count is the best one, or differs from it only in taking the last edge for no tooth."""
+    return count.tooth == best.tooth or (count.tooth == best.tooth - 1 and count.edge < best.edge)
+
+
 def _ways(count: _Count, now: int, since: float, places: Array, sigma: float) -> list[_Count]:
     """How one more edge can be counted: as no tooth, as the next one, or with teeth missed before it."""
     ways = [_Count(count.cost + FALSE_COST, count.tooth, count.edge, count.slow, 0, count.before)]
-    for step in (1, 2, 3, 4):
+    for step in _steps(since * float(np.exp(-count.slow)), places):
         angle = _between(count.tooth, count.tooth + step, places)
         slow = float(np.log(max(since, 1e-12) / angle))
         off = (slow - count.slow) / (1.5 * sigma)
-        cost = count.cost + 2.5 * float(np.log1p(off * off / 4)) + MISSED_COST * (step - 1)
+        cost = count.cost + 2.5 * float(np.log1p(off * off / 4)) + MISSED_COST * min(step - 1, MOST_COUNTED)
         run = count.run + 1 if step == 1 and abs(off) < 3 else 0
         ways.append(_Count(cost, count.tooth + step, now, count.slow + 0.7 * (slow - count.slow), run, count))
     return ways
+
+
+def _steps(passed: float, places: Array) -> list[int]:
+    """By how many teeth the next edge may be further on [-]: a few, and after a drop-out about as many as passed.
+
+    Over ``passed`` places at the speed before it; a compression may have changed that by a fifth either way.
+    """
+    few = [1, 2, 3, 4]
+    usual = (places.size - 1) / float(places[-1])
+    if passed * usual <= len(few) + 1 or passed > DROP_OUT * float(places[-1]):
+        return few
+    low, high = round((1 - CHANGED) * passed * usual) - 1, round((1 + CHANGED) * passed * usual) + 1
+    return [*few, *range(max(low, len(few) + 1), high + 1)]
 
 
 def _between(first: int, last: int, places: Array) -> float:
