@@ -9,7 +9,7 @@ import numpy as np
 
 from twoturn.pluck.fitting import spread
 from twoturn.pluck.many import Tones, local_variance, side_by_side
-from twoturn.pluck.modes import DECAYS_S, Modes, find_modes, refine_each
+from twoturn.pluck.modes import DECAYS_S, Modes, find_modes, refine_each, windows
 from twoturn.pluck.onsets import Onset
 from twoturn.pluck.sums import one_by_one, stretches, sums_with
 from twoturn.pluck.working import Array, Bools, Ints, Working
@@ -148,10 +148,13 @@ def useful_length(samples: Array, rate_hz: float) -> int:
     rate_hz
         Samples a second [Hz].
     """
+    from scipy.fft import rfft
+
     count = len(samples)
-    windows = np.exp(-np.arange(count) / (DECAYS_S[:, None] * rate_hz))
     size = 1 << int(np.ceil(np.log2(count)))
-    gains = 2 * np.abs(np.fft.rfft(samples * windows, size)) ** 2 / np.sum(windows**2, axis=1)[:, None]
+    damped, squares = windows(rate_hz, size)
+    spectra = rfft(samples * damped[:, :count], size)
+    gains = 2 * (spectra.real**2 + spectra.imag**2) / squares[:, count - 1, None]
     best = gains[:, 2:].max(axis=1)
     strong = np.flatnonzero((best > 0.25 * best.max()) & (best > 40))
     longest = DECAYS_S[strong[-1]] if len(strong) else 0.04

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -176,12 +177,29 @@ def gains_of(flat: Array, count: Ints, rate_hz: float, low_hz: float, high_hz: f
 
     size = transform(int(count.max()))
     flat = flat[:, :size]
-    windows = np.exp(-np.arange(flat.shape[1]) / (DECAYS_S[:, None] * rate_hz))
-    weights = np.cumsum(windows**2, axis=1)[:, count - 1].T
-    spectra = rfft(flat[:, None, :] * windows, size)
+    damped, squares = windows(rate_hz, size)
+    weights = squares[:, count - 1].T
+    spectra = rfft(flat[:, None, :] * damped[:, : flat.shape[1]], size)
     found = Gains(spectra, weights, 0, size, rate_hz)
     inside = found.bins(low_hz, high_hz)
     return Gains(spectra[:, :, inside], weights, inside.start, size, rate_hz)
+
+
+@lru_cache(maxsize=8)
+def windows(rate_hz: float, count: int) -> tuple[Array, Array]:
+    """Damped windows of every decay, and the sums of their squares up to each sample, shape (decays, count) each.
+
+    Parameters
+    ----------
+    rate_hz
+        Samples a second [Hz].
+    count
+        Length [samples].
+    """
+    damped = np.exp(-np.arange(count) / (DECAYS_S[:, None] * rate_hz))
+    squares = np.cumsum(damped**2, axis=1)
+    damped.flags.writeable = squares.flags.writeable = False
+    return damped, squares
 
 
 def transform(count: int) -> int:
