@@ -9,7 +9,6 @@ from math import lcm
 import numpy as np
 from numpy.typing import NDArray
 
-from twoturn.capture.angle.curve import AngleTrack
 from twoturn.capture.model import Array
 from twoturn.capture.signal.edges import EdgeTrain
 from twoturn.quantity.reading import coverage_factor
@@ -235,13 +234,13 @@ def cam_edges(
     return tuple(sorted(found, key=lambda item: item.angle_deg))
 
 
-def in_drop_out(track: AngleTrack, widest_deg: float, times_s: Array) -> NDArray[np.bool_]:
+def in_drop_out(teeth_s: Array, teeth_deg: Array, widest_deg: float, times_s: Array) -> NDArray[np.bool_]:
     """Which moments lie between teeth further apart than any of the wheel: some were lost there.
 
     Parameters
     ----------
-    track
-        Angles of the teeth.
+    teeth_s, teeth_deg
+        Times [s] and unwrapped angles [crank degrees] of the teeth, shape (n,) each.
     widest_deg
         Longest step of the wheel [crank degrees].
     times_s
@@ -252,10 +251,10 @@ def in_drop_out(track: AngleTrack, widest_deg: float, times_s: Array) -> NDArray
     array
         Shape (m,); all false where teeth are lost in most cycles: then it is no drop-out.
     """
-    wide = np.diff(track.angles_deg) > LOST * widest_deg
-    if wide.sum() > (track.angles_deg[-1] - track.angles_deg[0]) / CYCLE_DEG:
+    wide = np.diff(teeth_deg) > LOST * widest_deg
+    if wide.sum() > (teeth_deg[-1] - teeth_deg[0]) / CYCLE_DEG:
         return np.zeros(times_s.size, dtype=np.bool_)
-    after = np.searchsorted(track.times_s, times_s)
+    after = np.searchsorted(teeth_s, times_s)
     return np.asarray(wide[np.clip(after, 1, wide.size) - 1])
 
 

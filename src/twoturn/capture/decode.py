@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -19,6 +20,7 @@ from twoturn.capture.crank.choose import (
     repeat_of,
 )
 from twoturn.capture.crank.mend import mended
+from twoturn.capture.runs import together
 from twoturn.capture.crank.turned_back import longest_run, stands, turned_back, within
 from twoturn.capture.decoded import Crank, Decoded
 from twoturn.capture.model import Array, Capture
@@ -35,6 +37,9 @@ SAID_DEG = 0.05
 """Errors of the teeth's places that are told [crank degrees]."""
 MOST_CUTS, LEAST_KEPT = 3, 0.2
 """How often a recording is cut where the crankshaft turned back, least share of its edges that a run must keep [-]."""
+LEAST_RUN = 2
+"""Cycles that another run must have to be read beside the longest [-]."""
+LONGEST_ONLY = "only the longest run is read"
 
 
 @dataclass(frozen=True)
@@ -101,6 +106,7 @@ def _decoded_once(capture: Capture, told: _Told) -> Decoded:
     cam_trains = chosen_cams(trains, told.cams, crank)
     best = _best(trains, crank, cam_trains, told)
     turned: list[float] = []
+    whole = trains, cam_trains
     for _ in range(MOST_CUTS):
         cuts, times = _turnings(best, [crank] if crank else trains, cam_trains)
         run = longest_run(times, cuts)
@@ -111,13 +117,59 @@ def _decoded_once(capture: Capture, told: _Told) -> Decoded:
         crank, cam_trains = chosen_crank(trains, told.crank), [within(train, run) for train in cam_trains]
         best = _best(trains, crank, cam_trains, told)
     if turned:
-        capture = replace(capture, notes=(*capture.notes, _turned_note(sorted(turned))))
+        capture = replace(capture, notes=(*capture.notes, _turned_note(sorted(turned), LONGEST_ONLY)))
     if best is None:
         return not_understood(capture, trains, crank)
     if oddness(best) == MISREAD:
         return not_understood(capture, trains, crank, f"{best.train.name} fits no wheel turn after turn")
     others = [train for train in cam_trains if train.name != best.train.name]
-    return _decoded(capture, best, others, told)
+    decoded = _decoded(capture, best, others, told)
+    return _with_other_runs(decoded, best, sorted(turned), whole, told) if turned and decoded.cams else decoded
+
+
+def _with_other_runs(
+    longest: Decoded,
+    best: CrankCandidate,
+    cuts: list[float],
+    whole: tuple[list[EdgeTrain], list[EdgeTrain]],
+    told: _Told,
+) -> Decoded:
+    """The longest run, with the cycles of the other runs forwards where they agree with it."""
+    others: list[Decoded] = []
+    for run in pairwise([-np.inf, *cuts, np.inf]):
+        if run[0] < best.train.times_s[0] < run[1]:
+            continue
+        trains, cams = ([within(train, run) for train in part] for part in whole)
+        least = LEAST_RUN * best.train.times_s.size * (2 / longest.turns)
+        if (found := _forwards(trains, cams, best, told, least)) is not None:
+            bare = Capture((), 0.0, None, longest.file, "", time_known=False)
+            others.append(_decoded(bare, *found, told))
+    joined, used, against = together(longest, others)
+    if not used and not against:
+        return longest
+    words = f"{used + 1} runs forwards are read together" if used else f"{LONGEST_ONLY}; another does not agree with it"
+    old, new = _turned_note(cuts, LONGEST_ONLY), _turned_note(cuts, words)
+    notes, doubtful = (tuple(new if note == old else note for note in part) for part in (joined.notes, joined.doubts))
+    return replace(joined, notes=notes, doubts=doubtful)
+
+
+def _forwards(
+    trains: list[EdgeTrain], cams: list[EdgeTrain], best: CrankCandidate, told: _Told, least: float
+) -> tuple[CrankCandidate, list[EdgeTrain]] | None:
+    """The crank and cams of another run, cut once where it turned back too; None where it has too few edges then."""
+    for _ in range(2):
+        crank = next(train for train in trains if train.name == best.train.name)
+        if crank.times_s.size < least:
+            return None
+        found = _best(trains, crank, cams, replace(told, edge=best.edge))
+        if found is None or oddness(found) == MISREAD:
+            return None
+        cuts, times = _turnings(found, trains, cams)
+        if not cuts:
+            return found, [train for train in cams if train.name != crank.name]
+        run = longest_run(times, cuts)
+        trains, cams = ([within(train, run) for train in part] for part in (trains, cams))
+    return None
 
 
 def _best(
@@ -144,12 +196,12 @@ def _turnings(best: CrankCandidate | None, looked: list[EdgeTrain], cams: list[E
     return turned_back(mended(best, others, repeat), others), best.train.of(best.edge)
 
 
-def _turned_note(cuts: list[float]) -> str:
+def _turned_note(cuts: list[float], read: str) -> str:
     """The sentence on a crankshaft that turned back."""
     moments = ", ".join(f"{at:.3g} s" for at in cuts[:3]) + (" …" if len(cuts) > 3 else "")
     return (
         f"the crankshaft came to a stand at {moments} and its teeth do not come on after it as before: it may "
-        "have turned back there; only the longest run is read, taken as forwards (a sensor does not see the direction)"
+        f"have turned back there; {read}, taken as forwards (a sensor does not see the direction)"
     )
 
 
@@ -213,7 +265,7 @@ def _cams(whole: Fitted, widest_deg: float, others: list[EdgeTrain], repeats: li
     cams = []
     for train, repeat in zip(others, repeats, strict=True):
         angles, _ = track.at(train.times_s)
-        angles[in_drop_out(track, widest_deg, train.times_s)] = np.nan
+        angles[in_drop_out(track.times_s, track.angles_deg, widest_deg, train.times_s)] = np.nan
         edges = cam_edges(train, angles, whole.u_deg, cycles)
         if edges:
             cams.append(Cam(train.name, edges, train.sensor, repeat))
