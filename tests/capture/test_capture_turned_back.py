@@ -19,8 +19,8 @@ engines = importlib.import_module("engines")
 reading = importlib.import_module("reading")
 rocking = importlib.import_module("rocking")
 
-from twoturn.capture.runs import together  # noqa: E402
 from twoturn.capture.decode import Decoded, decode  # noqa: E402
+from twoturn.capture.runs import together  # noqa: E402
 
 CAM = [("rising", 101.3), ("falling", 181.7), ("rising", 301.3), ("falling", 401.7)]
 

@@ -20,10 +20,10 @@ from twoturn.capture.crank.choose import (
     repeat_of,
 )
 from twoturn.capture.crank.mend import mended
-from twoturn.capture.runs import together
 from twoturn.capture.crank.turned_back import longest_run, stands, turned_back, within
 from twoturn.capture.decoded import Crank, Decoded
 from twoturn.capture.model import Array, Capture
+from twoturn.capture.runs import together
 from twoturn.capture.signal.edges import EdgeTrain, edge_train
 from twoturn.capture.signal.unit import doubtful_speed, in_unit
 from twoturn.capture.untold import cam_alone, doubts, not_understood, too_short
