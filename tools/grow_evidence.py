@@ -31,18 +31,17 @@ from twoturn.pluck import search
 from twoturn.pluck.doubts import too_little
 from twoturn.pluck.onsets import find_onsets
 from twoturn.pluck.read import SHORTEST_S
-from twoturn.pluck.trees import FEATURES
+from twoturn.pluck.trees import DECIMALS, DEPTH, FEATURES
 from twoturn.pluck.working import prepare
 
 NEAR, FAR, SAID_RIGHT = 0.03, 0.06, 0.05  # of the first partial: a pluck's row, another's, and right as an answer [-]
 NEAR_S = 0.08  # of a true pluck
 LEFT_OUT = -1
-HARD, HARD_WEIGHT = ("plastic", "sheet", "buzz"), 0.3  # other sounds that hardly differ from plucks
+COUNTED = {"lone tone": 12.0, "long": 2.0}  # recordings of few kinds that count more
 RISING = {"series": 1, "share": 1, "band_share": 1, "strength": 1, "older": -1}
 """Quantities that never speak against a pluck as they grow (1), or never for it (-1)."""
-SHAPE = {"max_depth": 2, "max_leaf_nodes": 4, "max_iter": 500, "learning_rate": 0.1, "min_samples_leaf": 30}
+SHAPE = {"max_depth": DEPTH, "max_leaf_nodes": 2**DEPTH, "max_iter": 400, "learning_rate": 0.07, "min_samples_leaf": 30}
 REGULARISED = {"l2_regularization": 5.0, "early_stopping": False, "random_state": 1}
-ROUNDED = 5  # decimals of the quantities while growing: a share of 1 and one of 0.999999999 are alike
 FOLDS = 5
 LIMITS = np.arange(0.0, 3.01, 0.25)
 MISSING = (
@@ -70,7 +69,7 @@ SOURCES = {
     "beside": Source("first", pluck_beside, 1_000_000, 260),
     "unplucked": Source("first", lambda seed: workshop(seed, plucked=False), 1_000_000, 744),
     "others": Source("first", other_sound, 1_000_000, 744),
-    "lone": Source("first", lone_tone, 2_000_000, 80),
+    "lone": Source("first", lone_tone, 2_000_000, 480),
     "long": Source("first", long_ring, 1_000_000, 40),
     "second": Source("second", lambda seed: second(seed, list(PLUCKED), True), 50_000, 56 * len(PLUCKED)),
     "second, others": Source("second", lambda seed: second(seed, list(OTHERS), False), 50_000, 56 * len(OTHERS)),
@@ -153,11 +152,11 @@ def one_thread() -> None:
 def weight(one: Weighed) -> np.ndarray:
     """Weight of each row of a recording [-]: many rows of one label count little more than one."""
     alike = np.array([(one.label == value).sum() for value in one.label])
-    return (HARD_WEIGHT if one.kind in HARD else 1.0) / np.sqrt(np.maximum(alike, 1))
+    return np.asarray(COUNTED.get(one.kind, 1.0) / np.sqrt(np.maximum(alike, 1)))
 
 
 def grown(recordings: Sequence[Weighed]) -> Any:
-    """Depth-2 trees by gradient boosting on the rows of these recordings."""
+    """Small trees by gradient boosting on the rows of these recordings."""
     from sklearn.ensemble import HistGradientBoostingClassifier
 
     features, labels, weights = (
@@ -167,7 +166,7 @@ def grown(recordings: Sequence[Weighed]) -> Any:
     used = labels != LEFT_OUT
     rising = [RISING.get(name, 0) for name in FEATURES]
     model = HistGradientBoostingClassifier(monotonic_cst=rising, **SHAPE, **REGULARISED)
-    return model.fit(np.round(features[used], ROUNDED), labels[used], sample_weight=weights[used])
+    return model.fit(np.round(features[used], DECIMALS), labels[used], sample_weight=weights[used])
 
 
 def cross_validated(recordings: Sequence[Weighed]) -> list[np.ndarray]:
@@ -212,18 +211,22 @@ def table(recordings: Sequence[Weighed], odds: Sequence[np.ndarray], generator: 
 
 
 def lines_of(model: Any) -> list[str]:
-    """The trees, one a line: a question and, each side of it, a question with its two answers."""
+    """The trees, one a line: questions level by level, then the answers."""
     return [tree_line(stage[0].nodes) for stage in model._predictors if len(stage[0].nodes) > 1]
 
 
 def tree_line(nodes: np.ndarray) -> str:
-    """One tree; where a side asks nothing more, the first question is asked again with one answer."""
-    root, parts = nodes[0], []
-    for side in (nodes[root["left"]], nodes[root["right"]]):
-        asks = root if side["is_leaf"] else side
-        low, high = (side, side) if side["is_leaf"] else (nodes[side["left"]], nodes[side["right"]])
-        parts.append(f"{question(asks)} {low['value']:.4f} {high['value']:.4f}")
-    return " | ".join([question(root), *parts])
+    """One tree; where a branch asks nothing more, its last question is asked again, with one answer both ways."""
+    level, asked = [(nodes[0], nodes[0])], []
+    for _ in range(DEPTH):
+        below = []
+        for node, last in level:
+            asks = last if node["is_leaf"] else node
+            asked.append(question(asks))
+            sides = (node, node) if node["is_leaf"] else (nodes[node["left"]], nodes[node["right"]])
+            below += [(side, asks) for side in sides]
+        level = below
+    return " | ".join(asked) + " = " + " ".join(f"{leaf['value']:.4f}" for leaf, _ in level)
 
 
 def question(node: np.void) -> str:

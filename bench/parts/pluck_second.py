@@ -18,7 +18,7 @@ DRAWN = Drawn(
     plucked=PLUCKED,
     others=OTHERS,
     how=f"{PLUCKED} recordings of a second generator, written by somebody who had not seen the reader; the weights of "
-    "the evidence were later grown on both generators, other seeds",
+    "the evidence were later grown on all three generators, other seeds",
     others_how=f"{OTHERS} of the same generator: knocks of five kinds, claps, synthetic speech, tools, engines, beeps, "
     "buzz, wind, silence",
     interval="",

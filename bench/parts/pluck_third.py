@@ -15,7 +15,8 @@ DRAWN = Drawn(
     first_seed=FIRST_SEED,
     plucked=PLUCKED,
     others=OTHERS,
-    how=f"{PLUCKED} recordings of a third generator, written by somebody who had not seen the reader nor the other two",
+    how=f"{PLUCKED} recordings of a third generator, written by somebody who had not seen the reader nor the others; "
+    "the weights of the evidence were later grown on all three, other seeds",
     others_how=f"{OTHERS} of the same generator: bars, sheets, wood, plastic, skins, feet, claps, synthetic speech, "
     "tools, engines, beeps, hum, silence",
     interval="",

@@ -12,7 +12,7 @@ from twoturn.pluck.doubts import is_gated
 from twoturn.pluck.onsets import find_onsets
 from twoturn.pluck.read import read_pluck
 from twoturn.pluck.result import PluckResult
-from twoturn.pluck.trees import ANSWERS, ASKED, FEATURES, TABLE, grown_log_odds
+from twoturn.pluck.trees import ANSWERS, ASKED, CONSTANT, FEATURES, TABLE, grown_log_odds
 from twoturn.pluck.working import prepare
 from twoturn.recording.sound import Sound
 
@@ -84,15 +84,27 @@ def test_silence_that_no_room_has_is_told_as_a_gate() -> None:
 
 def test_the_table_of_trees_is_read_as_it_stands() -> None:
     line = TABLE.strip().splitlines()[0]
-    name, limit = line.split("|")[0].split()
-    side, answers = (line.split("|")[1].split()[k] for k in (0, 1)), line.split("|")[1].split()[2:]
+    questions, answers = line.split("=")
+    name, limit = questions.split("|")[0].split()
     assert FEATURES[ASKED[0, 0]] == name
-    assert FEATURES[ASKED[0, 1]] == next(iter(side))
-    np.testing.assert_array_equal(ANSWERS[0, :2], [float(value) for value in answers])
+    assert [FEATURES[asked] for asked in ASKED[0]] == [one.split()[0] for one in questions.split("|")]
+    np.testing.assert_array_equal(ANSWERS[0], [float(value) for value in answers.split()])
     nothing = dict.fromkeys(FEATURES, 0.0)
     change = nothing | {name: float(limit) + 1e-3}
-    assert grown_log_odds(nothing) == grown_log_odds(dict(nothing))
-    assert np.isfinite(grown_log_odds(change))
+    assert grown_log_odds(nothing) == pytest.approx(asked_one_by_one(nothing))
+    assert grown_log_odds(change) == pytest.approx(asked_one_by_one(change))
+
+
+def asked_one_by_one(evidence: dict[str, float]) -> float:
+    """The sum of the answers, every tree walked by its text."""
+    total = CONSTANT
+    for line in TABLE.splitlines():
+        questions, answers = (part.replace("|", " ").split() for part in line.split("="))
+        place = 1
+        while place < 16:
+            place = 2 * place + (evidence[questions[2 * place - 2]] > float(questions[2 * place - 1]))
+        total += float(answers[place - 16])
+    return total
 
 
 def test_a_tone_that_comes_up_while_a_pluck_rings_is_no_new_start_and_a_lone_one_is() -> None:
