@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 import pytest
 from tests.docs.examples import twoturn
+from tests.pluck.generator import SpanTruth, ring
 
 from twoturn.acts.drive_files import shipped_drives
 from twoturn.demo.jobs_shipped import JOBS, write_job
@@ -151,15 +152,17 @@ def test_a_measured_span_far_from_the_drawn_one_is_told(files: Path) -> None:
 
 
 def test_plucks_at_two_notes_are_held_against_nothing(files: Path) -> None:
-    """The recording, and then the same played faster: a note 1/0.78 as high, as often."""
-    with wave.open(str(files / "job" / "after-turns.wav")) as sound:
-        rate, samples = sound.getframerate(), np.frombuffer(sound.readframes(sound.getnframes()), "<i2")
-    faster = np.interp(np.arange(0, len(samples) - 1, 1 / 0.78), np.arange(len(samples)), samples)
+    rate = 16000
+    out = 0.002 * np.random.default_rng(7).standard_normal(6 * rate)
+    for number, hertz in enumerate((145.0, 145.0, 145.0, 112.0, 112.0)):
+        span = SpanTruth(hertz, 0.001, 0.06)
+        part = ring(span, rate, 0.6, at=np.full(1, 0.31), glide=np.zeros(1), strength=np.ones(1))[0]
+        out[int((0.4 + number) * rate) :][: len(part)] += part
     with wave.open(str(files / "two.wav"), "wb") as sound:
         sound.setnchannels(1)
         sound.setsampwidth(2)
         sound.setframerate(rate)
-        sound.writeframes(np.concatenate([samples, faster]).astype("<i2").tobytes())
+        sound.writeframes((np.clip(0.3 * out, -1, 1) * 32000).astype("<i2").tobytes())
     words = ["pluck", str(files / "two.wav"), "--drive", str(files / "alder.toml"), "--span", "roller:camshaft"]
     text = twoturn(words)[1]
     assert "none of the notes counts" in text

@@ -66,8 +66,8 @@ def doubts(best: CrankCandidate, wheel: Wheel, repeat: int) -> list[str]:
     if oddness(best) == UNUSUAL or wheel.wide:
         return [
             f"the wheel of {name} is unlike those that are made ({wheel.text}, as far as speed allows to tell): angles "
-            "would be a guess and are not given; record at a steadier speed, or state the wheel (--crank-wheel, or "
-            "crank_wheel in the drive file)"
+            "would be a guess and are not given; record ten turns or more at a steadier speed, or state the wheel "
+            "(--crank-wheel, or crank_wheel in the drive file)"
         ]
     if repeat == 1 and not wheel.even and (wheel.teeth <= FEW_TEETH or wheel.places % 2):
         return [
