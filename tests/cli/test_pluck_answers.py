@@ -202,6 +202,14 @@ def test_text_is_told_for_what_it_is(tmp_path: Path, name: str, text: str, told:
     assert answer.count("\n") == 1
 
 
+def test_one_bad_recording_does_not_keep_the_others_from_being_read(files: Path, tmp_path: Path) -> None:
+    (tmp_path / "empty.wav").write_bytes(b"")
+    status, text = twoturn(["pluck", str(tmp_path / "empty.wav"), str(files / "job" / "after-turns.wav")])
+    assert status == 2
+    assert "empty.wav is empty" in text
+    assert "Note: 144" in text
+
+
 def test_several_recordings_are_read_in_turn_and_silence_is_asked_for_once(files: Path, tmp_path: Path) -> None:
     silent = tmp_path / "silent.wav"
     with wave.open(str(silent), "wb") as sound:

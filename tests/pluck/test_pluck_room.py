@@ -8,9 +8,10 @@ from tests.pluck.generator import damped, room
 
 from twoturn.pluck.bands import Ring, tones_cost
 from twoturn.pluck.joint import sturdy_first, together
-from twoturn.pluck.modes import Modes, refine
+from twoturn.pluck.modes import Modes, refine_each
 from twoturn.pluck.ready import settled
 from twoturn.pluck.room import Lanes, passes
+from twoturn.pluck.sums import stretches
 
 RATE_HZ = 2900.0
 
@@ -24,7 +25,7 @@ def ring_of(seed: int, hertz: float, tau_s: float, ratio_db: float | None) -> tu
     late = 9
     piece = noisy[late : late + int(max(0.12, 5 * tau_s) * RATE_HZ)]
     start = Modes(np.array([2 * np.pi * hertz / RATE_HZ]), np.array([1 / tau_s / RATE_HZ]), np.ones(1), np.zeros(1))
-    modes = refine(start, piece, RATE_HZ, 8)
+    modes = refine_each([start], stretches([piece]), RATE_HZ, 8)[0]
     ring = Ring(piece, RATE_HZ, late, modes, np.array([1]), 0.0, float(2 * modes.decay[0]))
     return ring, float(modes.hertz(RATE_HZ)[0])
 
@@ -119,7 +120,7 @@ def test_what_the_tones_do_not_describe_yet_is_left_out() -> None:
     rng = np.random.default_rng(4)
     tone = np.concatenate([np.zeros(12), 50 * damped(2900, 0.3, 120.0, 0.06)]) + rng.standard_normal(12 + 870)
     start = Modes(np.array([2 * np.pi * 120 / RATE_HZ]), np.array([1 / 0.06 / RATE_HZ]), np.ones(1), np.zeros(1))
-    modes = refine(start, tone, RATE_HZ, 8)
+    modes = refine_each([start], stretches([tone]), RATE_HZ, 8)[0]
     late, piece = settled([modes], [tone], RATE_HZ)[0]
     assert len(tone) - len(piece) >= 12
     assert late.hertz(RATE_HZ)[0] == pytest.approx(120.0, rel=5e-4)

@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 
 from twoturn.pluck.fitting import ABSENT, Fits, fit, refine_all
-from twoturn.pluck.sums import BLOCK, Complexes, Stretches, one_by_one, sounding, stretches
+from twoturn.pluck.sums import BLOCK, Complexes, Stretches, one_by_one, sounding
 from twoturn.pluck.working import Array, Bools, Ints
 
 DECAYS_S = np.array([0.006, 0.015, 0.04, 0.1, 0.3, np.inf])
@@ -47,11 +47,6 @@ class Modes:
     def tau_s(self, rate_hz: float) -> Array:
         """Decay times of the amplitude, shape (k,) [s]."""
         return np.asarray(1 / np.maximum(self.decay, 1e-9) / rate_hz)
-
-    def waves(self, count: int, start: int = 0) -> Array:
-        """Each tone by itself, shape (count, k) [-]."""
-        turn = turns(self.omega, self.decay, count, start)
-        return np.asarray(turn.real * self.a + turn.imag * self.b)
 
     def sound(self, count: int) -> Array:
         """All tones together, shape (count,) [-]."""
@@ -240,25 +235,8 @@ def _strongest_each(rest: Stretches, rate_hz: float) -> tuple[Complexes, Array]:
     return rate, gain
 
 
-def refine(modes: Modes, samples: Array, rate_hz: float, rounds: int) -> Modes:
-    """Gauss-Newton with a shortened step where a full one does not help; all tones at once.
-
-    Parameters
-    ----------
-    modes
-        Damped tones.
-    samples
-        Samples of one channel, shape (n,) [-].
-    rate_hz
-        Samples a second [Hz].
-    rounds
-        Most rounds [-].
-    """
-    return refine_each([modes], stretches([samples]), rate_hz, rounds)[0]
-
-
 def refine_each(modes: Sequence[Modes], sound: Stretches, rate_hz: float, rounds: int) -> list[Modes]:
-    """The same for many stretches at once.
+    """Gauss-Newton with a shortened step where a full one does not help, for all stretches at once.
 
     Parameters
     ----------
