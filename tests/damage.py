@@ -104,12 +104,16 @@ def as_it_is(data: bytes, rng: Rng) -> bytes:
 
 
 def packed_and_damaged(data: bytes, rng: Rng) -> bytes:
-    return turned_bits(gzip.compress(data, 1), rng) if rng.random() < 0.5 else gzip.compress(turned_bits(data, rng), 1)
+    return (
+        turned_bits(gzip.compress(data, 1, mtime=0), rng)
+        if rng.random() < 0.5
+        else gzip.compress(turned_bits(data, rng), 1, mtime=0)
+    )
 
 
 def lies_of_size(data: bytes, rng: Rng) -> bytes:
     """A packed file whose trailer lies."""
-    return gzip.compress(data, 1)[:-8] + struct.pack("<II", int(rng.integers(2**32)), int(rng.integers(2**32)))
+    return gzip.compress(data, 1, mtime=0)[:-8] + struct.pack("<II", int(rng.integers(2**32)), int(rng.integers(2**32)))
 
 
 WAYS: tuple[Callable[[bytes, Rng], bytes], ...] = (
