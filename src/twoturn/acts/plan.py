@@ -52,12 +52,19 @@ def plan_job(
     """
     text = drive_text(path)
     drive = read_drive(text, str(path))
-    _check_own_steps(drive, text, str(path))
+    check_own_steps(drive, text, str(path))
     vehicle = VehicleFacts() if job_folder is None else vehicle_of(_job_in(Path(job_folder)))
     return make_plan(drive, vehicle, shop_times_min, str(path))
 
 
-def _check_own_steps(drive: Drive, text: str, name: str) -> None:
+def check_own_steps(drive: Drive, text: str, name: str) -> None:
+    """Refuse a ``[[step]]`` of the drive file ``text`` called ``name`` that follows no step of the plan.
+
+    Raises
+    ------
+    FileFaults
+        Every such step.
+    """
     faults = FaultList(name, text)
     for fault in own_step_faults(drive):
         faults.add(("step", fault.index, fault.key), fault.found, fault.expected)
