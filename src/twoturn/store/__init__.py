@@ -1,0 +1,1 @@
+"""The record: database, evidence files, migrations, backup. Only here is SQL; nothing here reads a clock or judges."""

@@ -1,0 +1,117 @@
+"""Jobs: a vehicle, the version of the drive it is done by, and how many entries it has."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, func, insert, select, update
+
+from twoturn.job.chain import START
+from twoturn.store.records.rows import all_of, columns_of, lock_name, one_of
+from twoturn.store.tables import DRIVE_VERSION, JOB
+
+
+@dataclass(frozen=True)
+class Job:
+    """A job.
+
+    Attributes
+    ----------
+    id
+        Number of its row, for addresses.
+    number
+        Running number, for people.
+    vehicle_id, drive_version_id
+        What it is about; the version stays, however the drive goes on.
+    opened_at, opened_by
+        When and by whom it was begun.
+    closed_at
+        None while it is open.
+    note
+        Anything worth saying, None without.
+    entries, last_hash
+        Number of entries and the hash of the last one: its checkpoint.
+    """
+
+    id: int
+    number: int
+    vehicle_id: int
+    drive_version_id: int
+    opened_at: datetime
+    opened_by: str
+    closed_at: datetime | None
+    note: str | None
+    entries: int
+    last_hash: str
+
+
+def add(
+    connection: Connection, vehicle_id: int, drive_version_id: int, at: datetime, by: str, note: str | None = None
+) -> Job:
+    """A new, open job with the next running number."""
+    lock_name(connection, "job number")
+    number = 1 + (connection.scalar(select(func.max(JOB.c.number))) or 0)
+    values: dict[str, Any] = {
+        "number": number,
+        "vehicle_id": vehicle_id,
+        "drive_version_id": drive_version_id,
+        "note": note,
+    }
+    values |= {"opened_at": at, "opened_by": by, "closed_at": None, "entries": 0, "last_hash": START}
+    made = connection.execute(insert(JOB).values(values)).inserted_primary_key
+    return job(connection, made[0] if made else 0)
+
+
+def job(connection: Connection, job_id: int) -> Job:
+    """The job of that number.
+
+    Raises
+    ------
+    NotFound
+        There is none.
+    """
+    return one_of(connection, Job, columns_of(Job, JOB).where(JOB.c.id == job_id), f"job number {job_id}")
+
+
+def open_jobs(connection: Connection) -> tuple[Job, ...]:
+    """Jobs that are not closed, oldest first."""
+    return all_of(connection, Job, columns_of(Job, JOB).where(JOB.c.closed_at.is_(None)).order_by(JOB.c.number))
+
+
+def closed_jobs(connection: Connection, limit: int = 100) -> tuple[Job, ...]:
+    """Closed jobs, those closed last first."""
+    query = columns_of(Job, JOB).where(JOB.c.closed_at.is_not(None)).order_by(JOB.c.closed_at.desc(), JOB.c.id.desc())
+    return all_of(connection, Job, query.limit(limit))
+
+
+def jobs_of_vehicle(connection: Connection, vehicle_id: int) -> tuple[Job, ...]:
+    """Jobs on a vehicle, newest first."""
+    query = columns_of(Job, JOB).where(JOB.c.vehicle_id == vehicle_id).order_by(JOB.c.number.desc())
+    return all_of(connection, Job, query)
+
+
+def jobs_of_drive(connection: Connection, drive_id: int, limit: int = 100) -> tuple[Job, ...]:
+    """Jobs done by any version of a drive, newest first."""
+    query = columns_of(Job, JOB).join(DRIVE_VERSION, DRIVE_VERSION.c.id == JOB.c.drive_version_id)
+    query = query.where(DRIVE_VERSION.c.drive_id == drive_id).order_by(JOB.c.number.desc()).limit(limit)
+    return all_of(connection, Job, query)
+
+
+def close(connection: Connection, job_id: int, at: datetime) -> None:
+    """The job is done."""
+    job(connection, job_id)
+    connection.execute(update(JOB).where(JOB.c.id == job_id).values(closed_at=at))
+
+
+def reopen(connection: Connection, job_id: int) -> None:
+    """It goes on after all."""
+    job(connection, job_id)
+    connection.execute(update(JOB).where(JOB.c.id == job_id).values(closed_at=None))
+
+
+def set_note(connection: Connection, job_id: int, note: str | None) -> None:
+    """Anything worth saying of a job."""
+    job(connection, job_id)
+    connection.execute(update(JOB).where(JOB.c.id == job_id).values(note=note))
