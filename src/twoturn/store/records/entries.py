@@ -123,7 +123,7 @@ def append(
     if not key or not contents:
         raise StoreError("a sending needs a key and at least one entry")
     texts = [canonical_json(dict(content)) for content in contents]
-    digest = _digest(job_id, texts, by)
+    digest = digest_of(job_id, texts, by)
     _claim(connection, key)
     held = _locked(connection, job_id)
     sent = connection.execute(select(SENT).where(SENT.c.key == key)).first()
@@ -138,14 +138,17 @@ def append(
     return _answer(connection, job_id, first, len(texts), repeated=False, after=after)
 
 
-def _digest(job_id: int, texts: Sequence[str], by: str) -> str:
+def digest_of(job_id: int, texts: Sequence[str], by: str) -> str:
+    """SHA-256 by which a sending that comes again is known to be the same."""
     return hashlib.sha256(canonical_json([job_id, list(texts), by]).encode()).hexdigest()
 
 
 def _claim(connection: Connection, key: str) -> None:
     """On PostgreSQL two sendings of one key may run at once; on SQLite the second waits and finds the first done."""
     if connection.dialect.name == "postgresql":
-        free = connection.exec_driver_sql("SELECT pg_try_advisory_xact_lock(hashtext(%s))", (f"sent {key}",)).scalar()
+        free = connection.exec_driver_sql(
+            "SELECT pg_try_advisory_xact_lock(hashtextextended(%s, 0))", (f"sent {key}",)
+        ).scalar()
         if not free:
             raise KeyInFlight("this sending is being written at this moment", next_step="ask again in a second")
 

@@ -52,4 +52,4 @@ def values_of(row: Any, table: Table) -> dict[str, Any]:
 def lock_name(connection: Connection, name: str) -> None:
     """Hold back others who ask for the same name until this transaction ends (SQLite has one writer anyway)."""
     if connection.dialect.name == "postgresql":
-        connection.exec_driver_sql("SELECT pg_advisory_xact_lock(hashtext(%s))", (name,))
+        connection.exec_driver_sql("SELECT pg_advisory_xact_lock(hashtextextended(%s, 0))", (name,))

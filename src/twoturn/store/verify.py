@@ -1,0 +1,233 @@
+"""Has anything of the record been changed, taken away or put in?"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, Engine, inspect, select
+
+from twoturn.job.canonical import canonical_json
+from twoturn.job.chain import START, Checkpoint, entry_hash
+from twoturn.store.engine import reading
+from twoturn.store.faults import StoreError
+from twoturn.store.files import path_of, sha256_of
+from twoturn.store.integrity import damage
+from twoturn.store.migrate.only_added import guards, wanted_guards
+from twoturn.store.place import Place
+from twoturn.store.records.drives import text_hash
+from twoturn.store.records.entries import digest_of, seal_of
+from twoturn.store.tables import DRIVE_VERSION, ENTRY, EVIDENCE, JOB, METADATA, ONLY_ADDED, SENT, SHEET
+
+
+@dataclass(frozen=True)
+class Problem:
+    """Something that is not as it was written.
+
+    Attributes
+    ----------
+    kind
+        ``database``, ``chain``, ``sending``, ``sheet``, ``paper``, ``drive``, ``missing``, ``altered`` or ``orphaned``.
+    where
+        Job, file or table.
+    sentence
+        What is the matter.
+    """
+
+    kind: str
+    where: str
+    sentence: str
+
+
+@dataclass(frozen=True)
+class Verified:
+    """What was looked through, and what was found.
+
+    Attributes
+    ----------
+    problems
+        Empty when all is as it was written.
+    jobs, entries, sheets, files
+        How many were looked through.
+    """
+
+    problems: tuple[Problem, ...]
+    jobs: int
+    entries: int
+    sheets: int
+    files: int
+
+    @property
+    def whole(self) -> bool:
+        """Whether nothing is changed, missing or put in; a file that belongs to nothing does no harm."""
+        return all(problem.kind == "orphaned" for problem in self.problems)
+
+
+def verify(place: Place, engine: Engine, papers: Mapping[int, str] | None = None) -> Verified:
+    """Look through the whole record.
+
+    Parameters
+    ----------
+    place, engine
+        The record.
+    papers
+        Record numbers as printed on sheets, by running number of the job: they show a record that was rewritten as a
+        whole, its own notes of sheets with it.
+    """
+    look = _Look(place, papers or {})
+    try:
+        with reading(engine) as connection:
+            look.through(connection)
+    except StoreError as error:
+        look.say("database", "database", error.message)
+    return look.found()
+
+
+def verify_within(connection: Connection, place: Place) -> Verified:
+    """As :func:`verify`, in a transaction that is under way."""
+    look = _Look(place, {})
+    look.through(connection)
+    return look.found()
+
+
+class _Look:
+    """One look through a record."""
+
+    def __init__(self, place: Place, papers: Mapping[int, str]) -> None:
+        self.place, self.papers = place, papers
+        self.problems: list[Problem] = []
+        self.counts = dict.fromkeys(("jobs", "entries", "sheets", "files"), 0)
+
+    def say(self, kind: str, where: str, sentence: str) -> None:
+        self.problems.append(Problem(kind, where, sentence))
+
+    def found(self) -> Verified:
+        return Verified(tuple(self.problems), **self.counts)
+
+    def through(self, connection: Connection) -> None:
+        for fault in damage(connection):
+            self.say("database", "database", fault)
+        lost = set(METADATA.tables) - set(inspect(connection).get_table_names())
+        for name in sorted(lost):
+            self.say("database", name, f"the table {name} is gone")
+        if lost:
+            return
+        there = guards(connection)
+        for table in ONLY_ADDED:
+            for guard in sorted(wanted_guards(connection, table) - there):
+                self.say("database", table, f"the guard {guard} that forbids changes is gone")
+        drives = self.drives(connection)
+        self.jobs(connection, drives)
+        self.evidence(connection)
+
+    def drives(self, connection: Connection) -> dict[int, str]:
+        """SHA-256 of the text of every version, as it is now."""
+        found = {}
+        for row in connection.execute(select(DRIVE_VERSION).order_by(DRIVE_VERSION.c.id)):
+            found[row.id] = text_hash(row.text)
+            if found[row.id] != row.sha256:
+                self.say("drive", f"drive version {row.id}", "its text is not what was kept")
+        return found
+
+    def jobs(self, connection: Connection, drives: dict[int, str]) -> None:
+        jobs = {row.id: row for row in connection.execute(select(JOB).order_by(JOB.c.id))}
+        numbers = {row.number: row.id for row in jobs.values()}
+        for number in sorted(set(range(1, max(numbers, default=0) + 1)) - set(numbers)):
+            self.say("chain", f"job {number}", "the job is gone")
+        chains = self.chains(connection, jobs)
+        for row in connection.execute(select(SHEET).order_by(SHEET.c.id)):
+            self.counts["sheets"] += 1
+            self.sheet(row, jobs.get(row.job_id), chains.get(row.job_id, []), drives)
+        for number, paper in self.papers.items():
+            self.paper(number, paper, chains.get(numbers.get(number, 0)))
+        self.counts["jobs"] = len(jobs)
+
+    def chains(self, connection: Connection, jobs: dict[int, Any]) -> dict[int, list[str]]:
+        """The hashes of every job, computed anew from what its entries hold now."""
+        chains: dict[int, list[str]] = {number: [] for number in jobs}
+        sendings: dict[int, list[Any]] = {}
+        query = select(ENTRY).order_by(ENTRY.c.job_id, ENTRY.c.number)
+        for row in connection.execution_options(yield_per=1000).execute(query):
+            self.counts["entries"] += 1
+            sendings.setdefault(row.sent_id, []).append((row.job_id, row.number, row.content, row.by))
+            chain = chains.setdefault(row.job_id, [])
+            where = f"job {jobs[row.job_id].number}" if row.job_id in jobs else f"job row {row.job_id}"
+            chain.append(self.entry(row, chain, where))
+        for job in jobs.values():
+            chain = chains[job.id]
+            if job.entries != len(chain) or job.last_hash != (chain[-1] if chain else START):
+                said = f"it has {len(chain)} entries, where {job.entries} were written, or the last is another one"
+                self.say("chain", f"job {job.number}", said)
+        self.sendings(connection, sendings)
+        return chains
+
+    def entry(self, row: Any, chain: list[str], where: str) -> str:
+        """Its hash from its content and the ones before."""
+        previous = chain[-1] if chain else START
+        try:
+            content = json.loads(row.content)
+            plain = canonical_json(content) == row.content
+            found = entry_hash(content, previous)
+        except (ValueError, TypeError, AttributeError, StoreError):
+            plain, found = False, "unreadable"
+        if row.number != len(chain) + 1:
+            self.say("chain", where, f"entry {row.number} stands where entry {len(chain) + 1} belongs")
+        if not plain or row.hash != found or row.previous_hash != previous:
+            self.say("chain", where, f"entry {row.number} is not what was written")
+        elif row.seal != seal_of(row._mapping):
+            self.say("chain", where, f"who sent entry {row.number}, or when, is not what was written")
+        return found
+
+    def sendings(self, connection: Connection, found: dict[int, list[Any]]) -> None:
+        for row in connection.execute(select(SENT).order_by(SENT.c.id)):
+            entries = found.pop(row.id, [])
+            first, count = row._mapping["first"], row._mapping["count"]
+            wanted = [(row.job_id, first + index) for index in range(count)]
+            texts = [entry[2] for entry in entries]
+            right = [entry[:2] for entry in entries] == wanted
+            if not right or row.digest != digest_of(row.job_id, texts, entries[0][3]):
+                self.say("sending", f"sending {row.id}", "its entries are not those that were written")
+        for sent_id in sorted(found):
+            self.say("sending", f"sending {sent_id}", "its key is gone")
+
+    def sheet(self, row: Any, job: Any, chain: list[str], drives: dict[int, str]) -> None:
+        where = f"sheet {row.id}"
+        if job is None:
+            self.say("sheet", where, "its job is gone")
+            return
+        if (START, *chain)[row.entries : row.entries + 1] != (row.last_hash,):
+            said = f"the record of job {job.number} no longer begins with the {row.entries} entries that it prints"
+            self.say("sheet", where, said)
+        if drives.get(job.drive_version_id) != row.drive_sha256:
+            self.say("sheet", where, f"job {job.number} is no longer by the drive file that it was judged by")
+
+    def paper(self, number: int, paper: str, chain: list[str] | None) -> None:
+        count = paper.partition("-")[0]
+        if chain is None:
+            self.say("paper", f"job {number}", "the job of this sheet is not in the record")
+        elif not count.isdecimal() or not self.begins(chain, int(count), paper):
+            self.say("paper", f"job {number}", f"the record does not begin with the entries of record number {paper}")
+
+    def begins(self, chain: list[str], count: int, paper: str) -> bool:
+        start = (START, *chain)
+        return count < len(start) and Checkpoint(count, start[count]).short == paper.strip().lower()
+
+    def evidence(self, connection: Connection) -> None:
+        known = {row.sha256: row for row in connection.execute(select(EVIDENCE).order_by(EVIDENCE.c.sha256))}
+        for sha256, row in known.items():
+            self.counts["files"] += 1
+            try:
+                path = path_of(self.place, sha256)
+                altered = path.stat().st_size != row.size or sha256_of(path) != sha256
+            except (OSError, StoreError):
+                self.say("missing", sha256, f'the file that came as "{row.first_name}" is missing or cannot be read')
+                continue
+            if altered:
+                self.say("altered", sha256, f'the file that came as "{row.first_name}" is not what was kept')
+        for path in sorted(self.place.evidence.rglob("*")):
+            if path.is_file() and (path.name not in known or path != path_of(self.place, path.name)):
+                self.say(
+                    "orphaned", str(path.relative_to(self.place.evidence)), "a file that no row of the record knows"
+                )
