@@ -14,6 +14,7 @@ from twoturn.job.places import Places
 from twoturn.plan import make_plan
 from twoturn.plan.facts import Facts
 from twoturn.plan.model import Step
+from twoturn.plan.sequence import sequence_of
 from twoturn.plan.stages.prove import turns_needed
 from twoturn.plan.vehicle import VehicleFacts
 
@@ -205,7 +206,8 @@ class _Writer:
 
     def _prove_setting(self, step: Step) -> Iterator[Line]:
         belt = self._belt(step)
-        settle = max((need.settle_min for need in self.needs if belt.id in need.belts), default=0.0)
+        waits = [sequence_of(tensioner).settle_min for tensioner in belt.tensioners]
+        settle = max([*waits, *(need.settle_min for need in self.needs if belt.id in need.belts)], default=0.0)
         if settle:
             yield Line({"kind": "waited", "minutes": settle})
         wanted = [need for need in self.needs if need.quantity in SETTING and need.belts == {belt.id}]
