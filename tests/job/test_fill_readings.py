@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from tests.job.paper_jobs import engine
 
-from twoturn.acts.fill_readings import fill_readings, inside
+from twoturn.acts.fill_readings import fill_readings
+from twoturn.acts.job_files import inside
 from twoturn.acts.job_folder import load_job
 from twoturn.acts.prove import prove
 from twoturn.demo.jobs_shipped import JOBS, write_job

@@ -66,13 +66,17 @@ def solve_drive(path: str | Path, temperature_c: float | None = None) -> SolvedD
     DomainError
         A temperature no engine has.
     """
-    text = drive_text(path)
-    drive = read_drive(text, str(path))
+    return solve_text(drive_text(path), str(path), temperature_c)
+
+
+def solve_text(text: str, name: str, temperature_c: float | None = None) -> SolvedDrive:
+    """Bring every belt of the drive file ``text`` to rest; as :func:`solve_drive`, with ``name`` for its faults."""
+    drive = read_drive(text, name)
     reference = drive.file.drive.reference_temperature_c
     asked = reference if temperature_c is None else temperature_c
     check_engine(asked)
     belts = tuple(belt_at_rest(drive, belt, asked - reference) for belt in drive.belts)
-    faults = FaultList(str(path), text)
+    faults = FaultList(name, text)
     for belt in belts:
         if belt.shape is not None:
             refuse_geometry(drive, belt.belt, as_points(belt.shape.centres), faults)

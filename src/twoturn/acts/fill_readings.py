@@ -9,7 +9,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from twoturn.acts.job_folder import JOB_FILE, Job
+from twoturn.acts.job_files import JobFiles
+from twoturn.acts.job_folder import Job
 from twoturn.capture.cams import Cam
 from twoturn.capture.decode import Decoded
 from twoturn.capture.shift.compare import regime_of
@@ -61,7 +62,7 @@ class Filled:
     digests: dict[int, str] = field(default_factory=dict)
 
 
-def fill_readings(job: Job, progress: Progress | None = None) -> Filled:
+def fill_readings(job: Job, progress: Progress | None = None, before: Filled | None = None) -> Filled:
     """Read every recording whose entry holds no reading yet.
 
     Parameters
@@ -70,16 +71,19 @@ def fill_readings(job: Job, progress: Progress | None = None) -> Filled:
         The job.
     progress
         Called with the share done [-], for long work.
+    before
+        The same job with fewer entries, filled already: only what came after is read.
 
     Raises
     ------
     FileFaults
         A recording's name leads out of the job folder.
     """
-    entries: list[EntryBase] = []
-    found = Filled((), {}, ())
-    warnings: list[str] = []
-    for index, entry in enumerate(job.file.entries):
+    before = before or Filled((), {}, ())
+    entries = list(before.entries)
+    found = Filled((), dict(before.read), (), dict(before.unread), dict(before.digests))
+    warnings = list(before.warnings)
+    for index, entry in enumerate(job.file.entries[len(entries) :], len(entries)):
         filled: EntryBase = entry
         if isinstance(entry, Pluck | Capture | Photo):
             digest = _digest(job, index, entry)
@@ -102,16 +106,16 @@ def fill_readings(job: Job, progress: Progress | None = None) -> Filled:
 
 def _digest(job: Job, index: int, entry: Pluck | Capture | Photo) -> str | Unread:
     """SHA-256 of an entry's file, or why it cannot be read."""
-    path = inside(job.folder, entry.file)
-    if path is None:
+    if not job.files.may_name(entry.file):
         line = LineMap(job.file.text).line(("entry", index, "file"))
         expected = "the name of a file in the job folder"
         raise FileFaults([Fault(job.file.name, line, f"entry[{index + 1}].file", f'"{entry.file}"', expected)])
-    if not path.is_file():
-        near = _near(job.folder, entry.file)
+    path = job.find(entry.file)
+    if path is None:
+        near = _near(job.files, entry.file)
         there = f"; {near} is there" if near else ""
-        why = f"Entry {index + 1}: {entry.file} is not in the job folder{there}."
-        return Unread(why, "Put the file into the job folder, or correct its name in the entry.")
+        why = f"Entry {index + 1}: {entry.file} is not in {job.files.where}{there}."
+        return Unread(why, f"Put the file into {job.files.where}, or correct its name in the entry.")
     try:
         digest = hashlib.sha256(path.read_bytes()).hexdigest()
     except OSError as error:
@@ -123,22 +127,16 @@ def _digest(job: Job, index: int, entry: Pluck | Capture | Photo) -> str | Unrea
     return digest
 
 
-def _near(folder: Path, name: str) -> str:
-    """The file of a job folder whose name comes nearest to ``name``, or the only one of its kind; else empty."""
-    names = sorted(path.name for path in folder.iterdir() if path.is_file() and path.name != JOB_FILE)
+def _near(files: JobFiles, name: str) -> str:
+    """The file of a job whose name comes nearest to ``name``, or the only one of its kind; else empty."""
+    names = files.names()
     near = difflib.get_close_matches(name, names, n=1, cutoff=0.7)
     alike = near or [other for other in names if Path(other).suffix.lower() == Path(name).suffix.lower()]
     return alike[0] if len(alike) == 1 else ""
 
 
-def inside(folder: Path, name: str) -> Path | None:
-    """The path of a file inside a folder; None for a name that leads out of it."""
-    path = (folder / name).resolve()
-    return path if path.is_relative_to(folder.resolve()) else None
-
-
 def _read(job: Job, index: int, entry: Pluck | Capture, digest: str) -> tuple[EntryBase, str]:
-    path = inside(job.folder, entry.file)
+    path = job.find(entry.file)
     assert path is not None  # noqa: S101 - told by the caller
     try:
         reading, words = _pluck(job, entry, path) if isinstance(entry, Pluck) else _capture(job, entry, path)

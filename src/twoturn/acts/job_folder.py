@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from twoturn.acts.drive_files import shipped_drives
+from twoturn.acts.job_files import JOB_FILE, FolderFiles, JobFiles
 from twoturn.drive.load import load_drive, read_drive
 from twoturn.drive.parts import Drive
 from twoturn.drive.toml_lines import LineMap
@@ -15,26 +16,28 @@ from twoturn.errors import Fault, FileFaults
 from twoturn.job.check_names import check_names
 from twoturn.job.file import JobFile, read_job
 
-JOB_FILE = "job.toml"
-
 
 @dataclass(frozen=True)
 class Job:
-    """A job read from its folder.
+    """A job: of a folder, or of the record.
 
     Attributes
     ----------
-    folder
-        The folder.
+    files
+        The files that its entries name.
     file
         The job file, understood.
     drive
         Its drive.
     """
 
-    folder: Path
+    files: JobFiles
     file: JobFile
     drive: Drive
+
+    def find(self, name: str) -> Path | None:
+        """The file that an entry names; None where there is none."""
+        return self.files.find(name)
 
 
 def load_job(folder: str | Path) -> Job:
@@ -60,7 +63,7 @@ def load_job(folder: str | Path) -> Job:
     file = read_job(read_text(path), str(path))
     drive = find_drive(file.drive, path.parent, file)
     check_names(file, drive)
-    return Job(path.parent, file, drive)
+    return Job(FolderFiles(path.parent), file, drive)
 
 
 def find_drive(name: str, beside: Path, file: JobFile | None = None) -> Drive:

@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from twoturn.acts.drive_files import shipped_drives
-from twoturn.acts.job_folder import JOB_FILE, find_drive
+from twoturn.acts.job_files import JOB_FILE
+from twoturn.acts.job_folder import find_drive
 from twoturn.errors import DomainError
 from twoturn.job.template import job_template, template_entries
 

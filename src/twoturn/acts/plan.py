@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
-from twoturn.acts.drive import solve_drive
+from twoturn.acts.drive import solve_text
 from twoturn.acts.drive_files import drive_text
+from twoturn.acts.job_files import JOB_FILE
 from twoturn.acts.outputs import check_output, write_output
 from twoturn.drive.faults import FaultList
 from twoturn.drive.load import read_drive
@@ -23,7 +24,6 @@ from twoturn.plan.assemble import own_step_faults
 from twoturn.report.plan_pdf import plan_pdf
 
 BROKEN = ("belt-broken-clean", "belt-broken-ragged", "belt-torn-slanting", "belt-jumped")
-JOB_FILE = "job.toml"
 
 
 def plan_job(
@@ -115,13 +115,18 @@ def plan_sheet(plan: Plan, path: str | Path, moment: datetime | None = None) -> 
     moment
         The time the sheet carries; now when None.
     """
-    return plan_pdf(plan, moment or datetime.now(UTC), _drawings(path))
+    return sheet_of_text(plan, drive_text(path), str(path), moment)
 
 
-def _drawings(path: str | Path) -> dict[str, str]:
+def sheet_of_text(plan: Plan, text: str, name: str, moment: datetime | None = None) -> bytes:
+    """The plan as a PDF, of the drive file ``text`` called ``name``; as :func:`plan_sheet`."""
+    return plan_pdf(plan, moment or datetime.now(UTC), _drawings(text, name))
+
+
+def _drawings(text: str, name: str) -> dict[str, str]:
     """Each belt's drawing as SVG, by the belt's id; none where a drive cannot be drawn: the plan needs no drawing."""
     try:
-        solved = solve_drive(path)
+        solved = solve_text(text, name)
         return {
             rest.belt.id: drive_svg(solved.drive, solved.belts, DrawOptions(belt=rest.belt.id)) for rest in solved.belts
         }

@@ -10,7 +10,7 @@ from twoturn.acts.capture import tdc_of
 from twoturn.acts.capture_picture import capture_picture, for_job
 from twoturn.acts.capture_request import decode_entry
 from twoturn.acts.capture_turning import cylinder_words, evenness_of, firing_of, flutter_words
-from twoturn.acts.fill_readings import Filled, inside
+from twoturn.acts.fill_readings import Filled
 from twoturn.acts.job_folder import Job
 from twoturn.drive.parts import Drive
 from twoturn.errors import TwoTurnError
@@ -79,8 +79,8 @@ def _recordings(job: Job, filled: Filled, undrawn: list[str]) -> tuple[Picture, 
     for number, entry in enumerate(filled.entries, 1):
         if not isinstance(entry, Pluck | Capture):
             continue
-        path = inside(job.folder, entry.file)
-        if path is None or not path.is_file():
+        path = job.find(entry.file)
+        if path is None:
             continue
         try:
             found += (

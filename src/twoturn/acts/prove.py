@@ -87,12 +87,24 @@ def prove(folder: str | Path, sheet: Path | None = None, progress: Progress | No
     if sheet is not None:
         check_output(sheet, ".pdf", "the proof sheet")
     job = load_job(folder)
-    filled = fill_readings(job, progress)
+    proof = judge(job, fill_readings(job, progress))
+    return proof if sheet is None else write_sheet(proof, sheet)
+
+
+def judge(job: Job, filled: Filled) -> Proof:
+    """Judge a job, of a folder or of the record, whose missing readings are filled in.
+
+    Parameters
+    ----------
+    job
+        The job.
+    filled
+        Its entries, as :func:`~twoturn.acts.fill_readings.fill_readings` gives them.
+    """
     filled = replace(filled, warnings=(*filled.warnings, *forgotten_rounds(job.drive, filled.entries)))
     found = assess(job.drive, filled.entries, filled.unread)
     filled = replace(filled, warnings=(*filled.warnings, *found.override_warnings))
-    proof = Proof(job, filled, found, checkpoint(job.file.raw))
-    return proof if sheet is None else write_sheet(proof, sheet)
+    return Proof(job, filled, found, checkpoint(job.file.raw))
 
 
 def write_sheet(proof: Proof, path: Path) -> Proof:

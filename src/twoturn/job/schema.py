@@ -9,7 +9,8 @@ from pydantic import TypeAdapter
 from twoturn.drive.model.schema import plain_schema
 from twoturn.job.entries.base import EntryBase
 from twoturn.job.entries.union import KINDS, Entry
-from twoturn.job.file import FORMAT, known_keys
+from twoturn.job.file import FORMAT
+from twoturn.job.understand import known_keys
 
 
 def job_file_schema() -> dict[str, Any]:
