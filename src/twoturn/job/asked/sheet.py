@@ -1,0 +1,116 @@
+"""What every question is made from: the drive, its plan, the entries so far, and what is known beforehand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from twoturn.drive.parts import Belt, Drive
+from twoturn.job.asked.model import Asked, Field, Given, Known
+from twoturn.job.asked.rounds import Rounds
+from twoturn.job.entries.base import EntryBase
+from twoturn.job.entries.work import Tool
+from twoturn.job.needs import Need, needs_of
+from twoturn.job.order import Timeline
+from twoturn.job.places import Places, check_slug
+from twoturn.job.steps import step_numbers
+from twoturn.plan.facts import Facts
+from twoturn.plan.model import Plan, Step
+from twoturn.plan.vehicle import VehicleFacts
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A job as its questions see it.
+
+    Attributes
+    ----------
+    drive, plan
+        The drive and the plan of this job.
+    entries
+        All entries of the record, in order.
+    known
+        What vehicle, drawer and earlier jobs say already.
+    """
+
+    drive: Drive
+    plan: Plan
+    entries: tuple[EntryBase, ...]
+    known: Known
+
+    @cached_property
+    def places(self) -> Places:
+        """Who is meant by names."""
+        return Places(self.drive)
+
+    @cached_property
+    def facts(self) -> Facts:
+        """The drive, asked what the plan asks."""
+        return Facts(self.drive, VehicleFacts(), geometry=False)
+
+    @cached_property
+    def needs(self) -> tuple[Need, ...]:
+        """What is required of readings."""
+        return needs_of(self.drive, self.places)
+
+    @cached_property
+    def numbers(self) -> dict[str, int]:
+        """Number of each step, by id."""
+        return step_numbers(self.drive)
+
+    @cached_property
+    def timeline(self) -> Timeline:
+        """The entries that stand, in their order."""
+        return Timeline(self.entries, self.numbers)
+
+    @cached_property
+    def rounds(self) -> Rounds:
+        """Which round each step is in."""
+        return Rounds(self.timeline, self.numbers)
+
+    @cached_property
+    def tools_entered(self) -> tuple[Tool, ...]:
+        """The torque tools described in this job."""
+        return tuple(act.entry for act in self.timeline.acts if isinstance(act.entry, Tool))
+
+    def belt(self, step: Step) -> Belt:
+        """The belt of a step; the main one where it belongs to the whole job."""
+        return self.places.belt(step.belt or None) or self.facts.main
+
+    def has_step(self, step_id: str) -> bool:
+        """Whether the plan of this job has a step."""
+        return any(step.id == step_id for step in self.plan.steps)
+
+    def ask(
+        self,
+        step: Step,
+        kind: str,
+        title: str,
+        fixed: Mapping[str, Any],
+        fields: Sequence[Field] = (),
+        **rest: Any,
+    ) -> Asked:
+        """A question at a step; its id is made of the step, the kind and, where given as ``name``, a name."""
+        name = rest.pop("name", "")
+        parts = [step.id, check_slug(kind), *([check_slug(name)] if name else [])]
+        settled: dict[str, Any] = {"kind": kind, **fixed, "done": step.id}
+        number = self.rounds.at(step.id)
+        if number > 1:
+            settled["pass"] = number
+        checks = tuple(dict.fromkeys(rest.pop("checks", ())))
+        said = " ".join(dict.fromkeys(self.known.earlier[one] for one in checks if one in self.known.earlier))
+        return Asked("/".join(parts), step.id, kind, title, settled, tuple(fields), checks=checks, earlier=said, **rest)
+
+
+def quick_of(fields: Iterable[Field], **values: Given) -> dict[str, Given]:
+    """The values of a one-tap answer: what is filled in, and ``values`` over it."""
+    return {one.key: one.value for one in fields if one.value is not None} | {
+        key.replace("__", "."): value for key, value in values.items()
+    }
+
+
+def base_of(step: Step) -> str:
+    """A step's id without belt and round."""
+    return step.id.partition("@")[0].partition(".")[0]
