@@ -135,7 +135,7 @@ def test_what_a_careful_person_looks_at_again_is_told() -> None:
     ]
     hints = list_drive({"wheels": wheels}).hints
     assert hints == (
-        "camshaft: 42 teeth, where twice the crankshaft's would be 40: count once more.",
+        "camshaft: 42 teeth, where twice the crankshaft's is 40: count once more.",
         "balance shaft: neither mark nor pin, so on paper nothing can prove its timing.",
     )
 

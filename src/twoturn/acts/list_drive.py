@@ -187,7 +187,7 @@ def hints_of(answers: ListAnswers) -> list[str]:
         half = wheel.role in ("camshaft", "injection pump")
         if half and crank and wheel.teeth and wheel.teeth != 2 * crank:
             found.append(
-                f"{wheel.name}: {wheel.teeth} teeth, where twice the crankshaft's would be {2 * crank}: count once more."
+                f"{wheel.name}: {wheel.teeth} teeth, where twice the crankshaft's is {2 * crank}: count once more."
             )
         if wheel.role in PHASED and wheel.mark_hour is None and not wheel.pin:
             found.append(f"{wheel.name}: neither mark nor pin, so on paper nothing can prove its timing.")

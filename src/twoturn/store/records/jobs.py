@@ -99,6 +99,13 @@ def jobs_of_drive(connection: Connection, drive_id: int, limit: int = 100) -> tu
     return all_of(connection, Job, query)
 
 
+def jobs_by_drive(connection: Connection) -> dict[int, int]:
+    """How many jobs were done by any version of a drive [-], by number of the drive."""
+    query = select(DRIVE_VERSION.c.drive_id, func.count().label("jobs"))
+    query = query.join(JOB, JOB.c.drive_version_id == DRIVE_VERSION.c.id).group_by(DRIVE_VERSION.c.drive_id)
+    return {row.drive_id: row.jobs for row in connection.execute(query)}
+
+
 def close(connection: Connection, job_id: int, at: datetime) -> None:
     """The job is done."""
     job(connection, job_id)
