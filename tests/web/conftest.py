@@ -3,18 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, sync_playwright
+from tests.web.bench import bench, browser_page, client, person, shop
 from tests.web.drive_browser import drive_page, drive_server
 
-__all__ = ["chromium", "drive_page", "drive_server"]
+__all__ = ["bench", "browser_page", "chromium", "client", "drive_page", "drive_server", "person", "shop"]
+
+CHROMIUM = Path("/usr/bin/chromium")
 
 
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Browser]:
     """Debian's Chromium, started once; a test that needs it and cannot have it fails."""
+    if not CHROMIUM.exists():
+        pytest.fail(
+            f"the tests need a browser at {CHROMIUM}: run `make browser`, or `apt-get install chromium`", pytrace=False
+        )
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox"])
+        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
         yield browser
         browser.close()

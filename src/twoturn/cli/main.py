@@ -16,6 +16,7 @@ from twoturn.cli.open import open_job
 from twoturn.cli.plan import plan
 from twoturn.cli.pluck import pluck
 from twoturn.cli.prove import prove
+from twoturn.cli.serve import serve
 
 app = typer.Typer(
     help="The bench for people who renew engine timing belts.",
@@ -31,6 +32,7 @@ app.command("open")(open_job)
 app.command()(plan)
 app.command()(pluck)
 app.command()(prove)
+app.command()(serve)
 
 
 def _print_version(wanted: bool) -> None:

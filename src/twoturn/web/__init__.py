@@ -1,0 +1,1 @@
+"""The bench: pages for the workshop over the acts of the record.."""

@@ -1,0 +1,76 @@
+"""What stands before every page: the size of what is sent, the name asked, who asks, and whether the form is ours."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from starlette.exceptions import HTTPException
+from starlette.requests import HTTPConnection, Request
+from starlette.responses import Response
+from starlette.types import Receive, Scope, Send
+
+from twoturn.errors import TwoTurnError
+from twoturn.web.answers import told, told_http, told_slip
+from twoturn.web.page import ANYONE, Page
+from twoturn.web.security.body import limited
+from twoturn.web.security.csrf import check_token
+from twoturn.web.security.hosts import check_host, check_origin
+from twoturn.web.security.roles import check_role
+from twoturn.web.security.sessions import Visit, set_cookie, visit_of
+
+if TYPE_CHECKING:
+    from twoturn.web.app import Bench
+
+SAFE = {"GET", "HEAD", "OPTIONS"}
+
+
+class Guarded:
+    """A page behind its guard; an ASGI application."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Check, in this order: name, size, origin, role, token; then let the page answer."""
+        bench: Bench = scope["app"].state.bench
+        check_host(HTTPConnection(scope), bench.mode)
+        request = Request(scope, limited(scope, receive, self.page.limit_bytes))
+        if self.page.bare:
+            response = await self.page.handler(request)
+        else:
+            response = await self._seen(request, bench)
+        await response(scope, receive, send)
+
+    async def _seen(self, request: Request, bench: Bench) -> Response:
+        """The answer once it is known who asks."""
+        try:
+            request.state.visit = visit = visit_of(request, bench.shop, bench.mode)
+            response = await self._answer(request, visit)
+        except TwoTurnError as error:
+            response = await told(request, error)
+        except HTTPException as error:
+            response = await told_http(request, error)
+        except Exception as error:  # the last net: a person is never shown the inside of a slip
+            response = await told_slip(request, error)
+        held: Visit | None = getattr(request.state, "visit", None)
+        return response if held is None else _with_cookie(response, held)
+
+    async def _answer(self, request: Request, visit: Visit) -> Response:
+        changes = request.method not in SAFE
+        if changes:
+            check_origin(request, visit.mode)
+        check_role(visit, self.page.role)
+        if changes:
+            await check_token(request, visit.secret, self.page.max_files)
+        return await self.page.handler(request)
+
+
+def _with_cookie(response: Response, visit: Visit) -> Response:
+    if visit.new and not any(name == b"set-cookie" for name, _ in response.raw_headers):
+        set_cookie(response, visit.mode, visit.secret)
+    return response
+
+
+def is_open(page: Page) -> bool:
+    """True for the few pages that need no sign-in."""
+    return page.role == ANYONE

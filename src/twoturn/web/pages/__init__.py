@@ -1,0 +1,1 @@
+"""One module a subject; each lists its pages in ``PAGES``."""

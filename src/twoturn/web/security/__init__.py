@@ -1,0 +1,1 @@
+"""Who may do what from where: sessions, forged forms, headers, names of this bench, certificates."""

@@ -1,0 +1,4 @@
+// Loaded on every page.
+import { startNumbers } from "./number.js";
+
+startNumbers();
