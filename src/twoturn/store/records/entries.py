@@ -209,6 +209,16 @@ def entries(connection: Connection, job_id: int, *, start: int = 1, end: int | N
     return tuple(_entry(row) for row in connection.execute(query.order_by(ENTRY.c.number)))
 
 
+def of_key(connection: Connection, job_id: int, key: str) -> tuple[Entry, ...] | None:
+    """The entries that a sending with this key wrote to a job; None where there was none."""
+    query = select(SENT.c.first, SENT.c.count).where(SENT.c.key == key, SENT.c.job_id == job_id)
+    row = connection.execute(query).first()
+    if row is None:
+        return None
+    first, count = int(row[0]), int(row[1])
+    return entries(connection, job_id, start=first, end=first + count - 1)
+
+
 def _entry(row: Any) -> Entry:
     return Entry(**(dict(row._mapping) | {"content": json.loads(row.content)}))
 
