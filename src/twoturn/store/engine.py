@@ -9,7 +9,7 @@ import weakref
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 from urllib.parse import quote
 
 from sqlalchemy import Connection, Engine, create_engine, event
@@ -33,10 +33,19 @@ _PRAGMAS = (
     "trusted_schema=OFF",
     "cell_size_check=ON",
 )
-_turns: weakref.WeakKeyDictionary[Engine, threading.Lock] = weakref.WeakKeyDictionary()
 
 
-def make_engine(place: Place) -> Engine:
+class _Turn(NamedTuple):
+    """Whose turn it is to write in this process, and how long the others wait for it [s]."""
+
+    lock: threading.Lock
+    wait_s: float
+
+
+_turns: weakref.WeakKeyDictionary[Engine, _Turn] = weakref.WeakKeyDictionary()
+
+
+def make_engine(place: Place, wait_s: float = WAIT_S) -> Engine:
     """An engine for the record's database; nothing is opened yet.
 
     Parameters
@@ -44,14 +53,16 @@ def make_engine(place: Place) -> Engine:
     place
         Its ``url`` names a PostgreSQL database; without one the SQLite file of the folder is used, which must be there
         when the first connection is made (:func:`twoturn.store.migrate.up.bring_up` makes a new one).
+    wait_s
+        How long a writer waits for its turn [s].
 
     Raises
     ------
     StoreError
         The address is none of PostgreSQL, or its driver is not installed.
     """
-    engine = _postgresql(place.url) if place.url else _sqlite(place.database)
-    _turns[engine] = threading.Lock()
+    engine = _postgresql(place.url, wait_s) if place.url else _sqlite(place.database, wait_s)
+    _turns[engine] = _Turn(threading.Lock(), wait_s)
     return engine
 
 
@@ -60,11 +71,11 @@ def is_sqlite(engine: Engine | Connection) -> bool:
     return engine.dialect.name == "sqlite"
 
 
-def _sqlite(file: Path) -> Engine:
+def _sqlite(file: Path, wait_s: float) -> Engine:
     address = f"file:{quote(str(file.absolute()))}?mode=rw"  # rw: a file that was taken away is not made anew, empty
 
     def connect() -> sqlite3.Connection:
-        connection = sqlite3.connect(address, WAIT_S, 0, None, check_same_thread=False, uri=True)
+        connection = sqlite3.connect(address, wait_s, 0, None, check_same_thread=False, uri=True)
         try:
             for pragma in _PRAGMAS:
                 connection.execute(f"PRAGMA {pragma}").fetchall()
@@ -88,7 +99,7 @@ def _sqlite(file: Path) -> Engine:
     return engine
 
 
-def _postgresql(url: str) -> Engine:
+def _postgresql(url: str, wait_s: float) -> Engine:
     try:
         address = make_url(url)
     except ArgumentError:
@@ -100,8 +111,8 @@ def _postgresql(url: str) -> Engine:
             f'the address names the database "{address.get_backend_name()}"', allowed="postgresql, or no address at all"
         )
     address = address.set(drivername="postgresql+psycopg")
-    options = f"-c synchronous_commit=on -c lock_timeout={WAIT_S * 1000:.0f} -c client_encoding=utf8"
-    arguments = {"options": options, "application_name": application_name(), "connect_timeout": int(WAIT_S)}
+    options = f"-c synchronous_commit=on -c lock_timeout={wait_s * 1000:.0f} -c client_encoding=utf8"
+    arguments = {"options": options, "application_name": application_name(), "connect_timeout": max(2, int(wait_s))}
     try:
         return create_engine(address, connect_args=arguments, pool_pre_ping=True, pool_size=8, max_overflow=40)
     except ModuleNotFoundError:
@@ -155,8 +166,8 @@ def _turn(engine: Engine) -> Iterator[None]:
     if not is_sqlite(engine):
         yield
         return
-    lock = _turns[engine]
-    if not lock.acquire(timeout=WAIT_S):
+    lock, wait_s = _turns[engine]
+    if not lock.acquire(timeout=wait_s):
         raise Busy("the record has been busy with other entries for too long", next_step="send it again in a moment")
     try:
         yield

@@ -60,7 +60,8 @@ def _postgresql(error: BaseException | None, engine: Engine) -> StoreError:
         return _constraint(text)
     if state in {"XX001", "XX002"}:
         return _damaged()
-    if not state or state.startswith(("08", "57", "28", "3D")):
+    unreachable = not state and type(error).__name__ in {"OperationalError", "InterfaceError"}
+    if unreachable or state.startswith(("08", "57", "28", "3D")):
         address = engine.url.render_as_string(hide_password=True)
         return Gone(
             f"the database {address} cannot be reached ({text}); nothing of this was saved",

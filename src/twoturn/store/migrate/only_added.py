@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, text
 
 FUNCTION = "twoturn_only_added"
 
@@ -16,9 +16,11 @@ def guard(connection: Connection, table: str) -> None:
                 f"BEGIN SELECT RAISE(ABORT, '{table} is only ever added to'); END"
             )
         return
-    connection.exec_driver_sql(
-        f"CREATE OR REPLACE FUNCTION {FUNCTION}() RETURNS trigger LANGUAGE plpgsql AS "
-        "$$ BEGIN RAISE EXCEPTION '% is only ever added to', TG_TABLE_NAME; END $$"
+    connection.execute(
+        text(
+            f"CREATE OR REPLACE FUNCTION {FUNCTION}() RETURNS trigger LANGUAGE plpgsql AS "
+            "$$ BEGIN RAISE EXCEPTION '% is only ever added to', TG_TABLE_NAME; END $$"
+        )
     )
     for act, each in (("update", "ROW"), ("delete", "ROW"), ("truncate", "STATEMENT")):
         connection.exec_driver_sql(

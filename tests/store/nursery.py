@@ -1,0 +1,198 @@
+"""Run as a process of its own: forks children that write into a record and are killed (SIGKILL) at any moment.
+
+``python -m tests.store.nursery '{"folder": ..., "url": ..., "how": ..., "kills": ..., "seed": ...}'``
+
+Every child is a bench with three clients, each a thread that sends entries one after the other and notes what was
+acknowledged in a file outside the record, as a tablet would. After a kill the next child's clients first send again what
+was not acknowledged, with the same key. ``how`` says when a child dies: at a random moment (``random``), or just before or
+after its n-th statement or commit (``points``), so that each of them is met.
+"""
+
+from __future__ import annotations
+
+import functools
+import json
+import os
+import random
+import signal
+import sys
+import threading
+import time
+from collections.abc import Callable
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Engine, event
+from tests.store.databases import NOW, PROGRAM, later
+
+from twoturn.store.backup import backup
+from twoturn.store.engine import make_engine, reading, writing
+from twoturn.store.faults import KeyInFlight, StoreError
+from twoturn.store.files import keep_file, path_of, sha256_of
+from twoturn.store.migrate.up import bring_up
+from twoturn.store.place import Place
+from twoturn.store.records import entries, evidence, jobs
+from twoturn.store.restore import restore
+
+CLIENTS = 3
+POINTS = 60
+"""Statements and commits of the first sendings of a child, before and after each of which one dies."""
+WHO = "Ada Example (invented)"
+
+
+class Client:
+    """One device: what it has sent, and what of it was acknowledged."""
+
+    def __init__(self, place: Place, engine: Engine, number: int, acks: Path, tell: int) -> None:
+        self.place, self.engine, self.number, self.tell = place, engine, number, tell
+        self.acks = acks / f"client-{number}"
+        self.done = len(self.acks.read_bytes()) if self.acks.exists() else 0
+
+    def send(self, job_id: int) -> None:
+        """The next sending; acknowledged once the transaction has ended."""
+        number = self.done
+        contents = content(self.number, number)
+        if number % 4 == 0:
+            data = f"sound {self.number}-{number}".encode() * 300
+            kept = keep_file(self.place, BytesIO(data), 1_000_000)
+            contents[0]["recording"] = kept.sha256
+        with writing(self.engine) as connection:
+            if "recording" in contents[0]:
+                new = evidence.Evidence(contents[0]["recording"], len(data), "audio/wav", "a.wav", WHO, NOW)
+                evidence.add(connection, new)
+            entries.append(connection, job_id, contents, f"client {self.number} sending {number}", WHO, later(number))
+        with self.acks.open("ab") as file:
+            file.write(b".")
+        os.write(self.tell, b".")
+        self.done += 1
+
+
+def content(client: int, number: int) -> list[dict[str, Any]]:
+    """One to three raw entries."""
+    return [{"kind": "note", "client": client, "sending": number, "part": part} for part in range(1 + number % 3)]
+
+
+def bench(place: Place, acks: Path, job_ids: list[int], die_at: int | None, tell: int) -> None:
+    """A bench at work until it is killed; a byte goes into ``tell`` for each sending that was acknowledged."""
+    engine = make_engine(place)
+    if die_at is not None:
+        _die_at(engine, die_at)
+
+    def work(number: int) -> None:
+        client = Client(place, engine, number, acks, tell)
+        while True:
+            try:
+                client.send(job_ids[number % len(job_ids)])
+            except KeyInFlight:  # PostgreSQL has not yet noticed that the bench before is dead
+                time.sleep(0.002)
+
+    if die_at is not None:
+        work(die_at % CLIENTS)
+    threads = [threading.Thread(target=work, args=(number,)) for number in range(CLIENTS)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+
+def _die_at(engine: Engine, die_at: int) -> None:
+    left = [die_at]
+
+    def step(*_: Any) -> None:
+        left[0] -= 1
+        if left[0] < 0:
+            os.kill(os.getpid(), signal.SIGKILL)
+
+    for name in ("before_cursor_execute", "after_cursor_execute", "commit", "checkin"):
+        event.listen(engine.pool if name == "checkin" else engine, name, step)
+
+
+def fork(work: Callable[[int], None], after_s: float | None, told: int = 0) -> bool:
+    """Run ``work`` in a child, kill it after so many bytes of it and that time; whether it was killed."""
+    heard, tell = os.pipe()
+    child = os.fork()
+    if child == 0:
+        code = 1
+        try:
+            work(tell)
+            code = 0
+        except StoreError as error:
+            os.write(2, f"{type(error).__name__}: {error}\n".encode())
+        finally:
+            os._exit(code)
+    os.close(tell)
+    if after_s is not None:
+        for _ in range(told):
+            os.read(heard, 1)
+        time.sleep(after_s)
+        os.kill(child, signal.SIGKILL)
+    _, status = os.waitpid(child, 0)
+    os.close(heard)
+    if not os.WIFSIGNALED(status) and os.WEXITSTATUS(status):
+        raise RuntimeError(f"a child ended with {os.WEXITSTATUS(status)}")
+    return os.WIFSIGNALED(status)
+
+
+def kill_benches(place: Place, acks: Path, said: dict[str, Any]) -> dict[str, Any]:
+    """Kill a bench again and again, then look what became of everything sent."""
+    draw = random.Random(said["seed"])
+    with reading(engine := make_engine(place)) as connection:
+        job_ids = [job.id for job in jobs.open_jobs(connection)]
+    engine.dispose()
+    killed = 0
+    for number in range(said["kills"]):
+        points = said["how"] == "points"
+        work = functools.partial(bench, place, acks, job_ids, number % POINTS if points else None)
+        killed += fork(work, None if points else draw.uniform(0.0, 0.02), draw.randrange(4))
+    return {"killed": killed} | counted(place, acks)
+
+
+def counted(place: Place, acks: Path) -> dict[str, Any]:
+    """Acknowledged sendings, and which of them are lost, doubled, cut or out of order."""
+    engine = make_engine(place)
+    with reading(engine) as connection:
+        found = [entry.content for job in jobs.open_jobs(connection) for entry in entries.entries(connection, job.id)]
+    engine.dispose()
+    lost, doubled, cut, unsaid, acknowledged = 0, 0, 0, 0, 0
+    for client in range(CLIENTS):
+        file = acks / f"client-{client}"
+        done = len(file.read_bytes()) if file.exists() else 0
+        acknowledged += done
+        own = [(one["sending"], one["part"]) for one in found if one["client"] == client]
+        unsaid += sum(part == 0 and number >= done for number, part in own)
+        doubled += len(own) - len(set(own))
+        there = {number for number, _ in own}
+        lost += sum(number not in there for number in range(done))
+        cut += sum({part for at, part in own if at == number} != set(range(1 + number % 3)) for number in there)
+        cut += own != sorted(own)
+    files = [one["recording"] for one in found if "recording" in one]
+    lost += sum(not path_of(place, one).exists() or sha256_of(path_of(place, one)) != one for one in files)
+    figures = {"acknowledged": acknowledged, "entries": len(found), "files": len(files), "unacknowledged": unsaid}
+    return figures | {"lost": lost, "doubled": doubled, "cut": cut}
+
+
+def kill_task(place: Place, said: dict[str, Any]) -> dict[str, Any]:
+    """Kill a restore, a change of the schema or a backup once, at the moment named."""
+    other = Path(said.get("file", ""))
+    work = {
+        "restore": lambda _: restore(place, other, NOW, PROGRAM),
+        "backup": lambda _: backup(place, make_engine(place), other, NOW, PROGRAM),
+        "migrate": lambda _: bring_up(make_engine(place), place, NOW, PROGRAM, steps=other),
+    }[said["task"]]
+    return {"killed": fork(work, said["after_s"])}
+
+
+def main() -> None:
+    """Do as told on the command line."""
+    said = json.loads(sys.argv[1])
+    place = Place(Path(said["folder"]), said["url"])
+    if "task" in said:
+        answers = [kill_task(place, said)]
+    else:
+        answers = [kill_benches(place, Path(said["acks"]), said)]
+    print(json.dumps(answers[0]))
+
+
+if __name__ == "__main__":
+    main()
