@@ -18,10 +18,10 @@ from twoturn.acts.drive_files import shipped_drives
 from twoturn.demo.jobs_shipped import JOBS, write_job
 from twoturn.job.assess import Assessment, assess
 from twoturn.job.checks.phase import shift_words
+from twoturn.job.entry_words import entry_words
 from twoturn.job.template import template_entries
 from twoturn.quantity.conformity import Verdict
 from twoturn.quantity.reading import Reading
-from twoturn.report.entry_words import entry_words
 
 NOTE, GIVE = "note-of-the-slack-span", "deflection-of-the-slack-span"
 BASE: list[dict[str, Any]] = [

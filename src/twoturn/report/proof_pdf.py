@@ -14,8 +14,8 @@ from twoturn.job.checks.base import Check
 from twoturn.job.checks.readings import DOUBT
 from twoturn.job.entries.base import EntryBase
 from twoturn.job.entries.vehicle import Odometer, Vehicle
+from twoturn.job.entry_words import entry_row
 from twoturn.quantity.conformity import Verdict
-from twoturn.report.entry_words import entry_row
 from twoturn.report.typeset import printed_width_mm, typeset
 from twoturn.words.cautions import DEFERENCE
 from twoturn.words.terms import PHRASES, STAGES, VERDICTS

@@ -1,4 +1,4 @@
-"""An entry of the record in words, for the list at the end of a proof sheet."""
+"""An entry of the record in words, as lists of entries and the proof sheet print it."""
 
 from __future__ import annotations
 
