@@ -10,6 +10,7 @@ from twoturn.drive.faults import FaultList, shown
 from twoturn.errors import Fault, FileFaults, TwoTurnError
 from twoturn.job.canonical import canonical_json
 from twoturn.job.entries.base import EntryBase
+from twoturn.job.entries.recordings import Capture, Pluck
 from twoturn.job.file import JobFile
 from twoturn.job.understand import entry_of, signed
 
@@ -105,3 +106,20 @@ def _nothing(value: Any, path: tuple[str | int, ...] = ()) -> Iterator[tuple[str
 
 
 _DEPTH = 60
+
+
+def row_filled(raw: Mapping[str, Any], entry: EntryBase) -> dict[str, Any]:
+    """An entry as written, with the reading, the SHA-256 and the reader's version that were filled in.
+
+    Parameters
+    ----------
+    raw
+        The entry's keys and values as they stand in the file.
+    entry
+        The same entry with its reading filled in.
+    """
+    row = dict(raw)
+    if isinstance(entry, Pluck | Capture) and entry.reading is not None and "reading" not in row:
+        row["reading"] = entry.reading.model_dump(mode="json", exclude_none=True, exclude_defaults=True)
+        row |= {"sha256": entry.sha256, "reader": entry.reader}
+    return row
