@@ -107,10 +107,15 @@ def bench(shop: Shop, person: Actor) -> Iterator[RunningBench]:
 
 
 @pytest.fixture
-def browser_page(bench: RunningBench, chromium: Browser) -> Iterator[Callable[..., Page]]:
+def slips() -> list[str]:
+    """What scripts and browser complained of in the console; whoever expects a complaint takes it out again."""
+    return []
+
+
+@pytest.fixture
+def browser_page(bench: RunningBench, chromium: Browser, slips: list[str]) -> Iterator[Callable[..., Page]]:
     """``browser_page("tablet")`` or ``("phone")``: a page at the bench; a slip of a script fails the test."""
     contexts = []
-    slips: list[str] = []
 
     def made(size: str = "tablet", **options: Any) -> Page:
         context = chromium.new_context(viewport=SIZES[size], base_url=bench.url, **options)  # type: ignore[arg-type]

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, sync_playwright
-from tests.web.bench import bench, browser_page, client, person, shop
+from tests.web.bench import bench, browser_page, client, person, shop, slips
 from tests.web.drive_browser import drive_page, drive_server
 
-__all__ = ["bench", "browser_page", "chromium", "client", "drive_page", "drive_server", "person", "shop"]
+__all__ = ["bench", "browser_page", "chromium", "client", "drive_page", "drive_server", "person", "shop", "slips"]
 
 CHROMIUM = Path("/usr/bin/chromium")
 
