@@ -6,8 +6,8 @@ PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet
 
 .PHONY: demo test help bench format schema docs lock clean check-format check-lint check-types check-layers check-docs check-tests
 
-demo: $(VENV)/.run ## five invented jobs, judged, with their proof sheets in out/demo
-	$(BIN)/twoturn demo
+demo: $(VENV)/.run ## five invented jobs, judged, with their proof sheets in out/demo; then the bench over an invented shop
+	$(BIN)/twoturn demo --serve
 
 test: check-format check-lint check-types check-layers check-docs check-tests ## every check of the project
 

@@ -1,4 +1,4 @@
-"""``twoturn demo``: the main job on five invented jobs."""
+"""``twoturn demo``: the main job on five invented jobs, and the bench over an invented shop."""
 
 from __future__ import annotations
 
@@ -10,6 +10,10 @@ import typer
 
 def demo(
     into: Annotated[Path, typer.Option(help="Folder for the invented jobs and their sheets.")] = Path("out/demo"),
+    serve: Annotated[
+        bool, typer.Option("--serve", help="Then serve the bench over an invented shop in that folder.")
+    ] = False,
+    port: Annotated[int, typer.Option("--port", help="The port of the bench's pages.")] = 8642,
 ) -> None:
     """Show the main job: five invented jobs, judged, with their proof sheets."""
     from twoturn.acts.demo import demo_plan, show_jobs
@@ -21,3 +25,16 @@ def demo(
         lines = main_lines(shown, demo_plan(into, shown)) if number == 0 else job_lines(shown)
         for line in lines:
             print_line(line)
+    if serve:
+        _serve(into / "shop", port)
+
+
+def _serve(folder: Path, port: int) -> None:
+    from twoturn.acts.shop.demo_shop import make_demo_shop
+    from twoturn.cli.output import print_line
+    from twoturn.web.serve import Serving
+    from twoturn.web.serve import serve as run
+
+    print_line("")
+    print_line(make_demo_shop(folder))
+    run(Serving(port=port, folder=folder), print_line)

@@ -16,7 +16,7 @@ from twoturn.acts.shop.entries import add_entries
 from twoturn.acts.shop.evidence import EvidenceKind, keep_evidence
 from twoturn.acts.shop.jobs import close_job, start_job
 from twoturn.acts.shop.people import Actor, add_person, people, work_alone
-from twoturn.acts.shop.shop import Shop
+from twoturn.acts.shop.shop import Shop, open_shop
 from twoturn.demo.jobs_shipped import JOBS, ShippedJob, write_job
 from twoturn.job.entries.base import EntryBase
 from twoturn.job.entries.recordings import Capture, Pluck
@@ -36,6 +36,25 @@ DRAWER = (
     tools.Tool(0, "B", "torque wrench", "II A", 40.0, 200.0, "invented 0418"),
 )
 CALIBRATED = date(2025, 10, 14)
+
+
+def make_demo_shop(folder: Path) -> str:
+    """Begin the record of the invented shop in a folder, or go on with it.
+
+    Returns
+    -------
+    str
+        A sentence on what is there now.
+
+    Raises
+    ------
+    TwoTurnError
+        The folder cannot be written, or its record is newer than the program.
+    """
+    with open_shop(folder) as shop:
+        new = fill_demo_shop(shop)
+    went = "is filled" if new else "goes on from last time (delete its folder to begin anew)"
+    return f"The invented shop {went}: people, vehicles, torque tools and jobs that nobody has."
 
 
 def fill_demo_shop(shop: Shop) -> bool:
