@@ -151,13 +151,33 @@ def _read(job: Job, index: int, entry: Pluck | Capture, digest: str) -> tuple[En
 
 def _pluck(job: Job, entry: Pluck, path: Path) -> tuple[PluckReading | None, str]:
     from twoturn.acts.pluck_file import sound_of
-    from twoturn.pluck.doubts import other_words
     from twoturn.pluck.read import read_pluck
 
     sound = sound_of(path)
-    result = read_pluck(sound)
+    return pluck_reading(job, entry, read_pluck(sound), sound.notes)
+
+
+def pluck_reading(
+    job: Job, entry: Pluck, result: PluckResult, notes: tuple[str, ...]
+) -> tuple[PluckReading | None, str]:
+    """The reading of an entry from what was heard.
+
+    Parameters
+    ----------
+    job, entry
+        The job, and its entry.
+    result, notes
+        What was heard, and sentences on the file itself.
+
+    Returns
+    -------
+    tuple
+        The reading, None where there is none, and what was read or why nothing.
+    """
+    from twoturn.pluck.doubts import other_words
+
     if result.frequency is None:
-        return None, "; ".join([f"{entry.file}: {result.why}", *sound.notes]) + "."
+        return None, "; ".join([f"{entry.file}: {result.why}", *notes]) + "."
     if result.contested:
         return None, f"{entry.file}: {other_words(result.other_notes, len(result.agreeing))}."
     note = result.frequency
@@ -173,7 +193,7 @@ def _pluck(job: Job, entry: Pluck, path: Path) -> tuple[PluckReading | None, str
         doubts=tuple(dict.fromkeys((*result.doubts, *doubts))),
     )
     told = f"{entry.file}: {show(note)}" + (f", {show(tension)}" if tension is not None else "")
-    return reading, "; ".join([told, *([aside] if aside else []), *sound.notes])
+    return reading, "; ".join([told, *([aside] if aside else []), *notes])
 
 
 def _dof(reading: Reading) -> float | None:
@@ -205,11 +225,22 @@ def _tension(job: Job, entry: Pluck, result: PluckResult) -> tuple[Reading | Non
 
 
 def _capture(job: Job, entry: Capture, path: Path) -> tuple[CaptureReading | None, str]:
-    from twoturn.acts.capture_edges import is_bare
     from twoturn.acts.capture_request import decode_entry
+
+    return capture_reading(job, entry, decode_entry(path, entry, job.drive))
+
+
+def capture_reading(job: Job, entry: Capture, decoded: Decoded) -> tuple[CaptureReading | None, str]:
+    """The reading of an entry from a decoded sensor recording, None where there is none, and what was read or why not.
+
+    Parameters
+    ----------
+    job, entry, decoded
+        The job, its entry, and the recording as :func:`~twoturn.acts.capture_request.decode_entry` gives it.
+    """
+    from twoturn.acts.capture_edges import is_bare
     from twoturn.capture.formats.channels import is_idle
 
-    decoded = decode_entry(path, entry, job.drive)
     if decoded.crank is None or not decoded.cams:
         why = decoded.why[0] if decoded.why else "no cam edges were found"
         return None, f"{entry.file}: {why}."

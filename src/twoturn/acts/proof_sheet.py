@@ -9,17 +9,16 @@ from pathlib import Path
 from twoturn.acts.capture import tdc_of
 from twoturn.acts.capture_picture import capture_picture, for_job
 from twoturn.acts.capture_request import decode_entry
-from twoturn.acts.capture_turning import cylinder_words, evenness_of, firing_of, flutter_words
+from twoturn.acts.capture_turning import evenness_of, firing_of
 from twoturn.acts.fill_readings import Filled
 from twoturn.acts.job_folder import Job
+from twoturn.acts.recording_words import allowed_note, sensor_words
 from twoturn.drive.parts import Drive
 from twoturn.errors import TwoTurnError
 from twoturn.job.assess import Assessment
 from twoturn.job.chain import Checkpoint
 from twoturn.job.checks.base import Check, sentence
 from twoturn.job.entries.recordings import Capture, Pluck
-from twoturn.job.needs import needs_of
-from twoturn.job.places import Places
 from twoturn.mechanics.belt import belt_at_rest
 from twoturn.picture.band import band_svg
 from twoturn.picture.drawing import DrawOptions, drive_svg
@@ -102,7 +101,7 @@ def _pluck(number: int, entry: Pluck, path: Path, job: Job) -> list[Picture]:
     if result.frequency is not None:
         words.insert(0, f"First partial {show(result.frequency, confidence=True)}.")
     alt = f"Spectrum of {entry.file}. " + " ".join(words)
-    allowed = _allowed(entry, job.drive)
+    allowed = allowed_note(entry, job.drive)
     svg = spectrum_svg(result.spectrum.hertz, result.spectrum.level_db, partials, "", allowed=allowed)
     doubts = entry.reading.doubts if entry.reading is not None else result.doubts
     return [Picture(title, alt, svg, (*words, *(f"Doubt: {sentence(doubt)}" for doubt in doubts)))]
@@ -111,20 +110,6 @@ def _pluck(number: int, entry: Pluck, path: Path, job: Job) -> list[Picture]:
 def _when(entry: Pluck | Capture) -> str:
     """That a recording was made before the work; empty for one after it."""
     return ", as found, before the work" if entry.as_found else ""
-
-
-def _allowed(entry: Pluck, drive: Drive) -> tuple[float | None, float | None] | None:
-    """From where to where the note of an entry's span may lie after the work [Hz]; None where nothing is required."""
-    places = Places(drive)
-    span = places.span(entry.span) if entry.span else None
-    if entry.as_found or span is None:
-        return None
-    for need in needs_of(drive, places):
-        in_hertz = need.limits is not None and need.limits.unit == "Hz"
-        mine = need.quantity == "frequency" and need.span == span[0] and need.state != "as found"
-        if mine and in_hertz and need.limits is not None:
-            return need.limits.low, need.limits.high
-    return None
 
 
 def _capture(number: int, entry: Capture, path: Path, job: Job) -> list[Picture]:
@@ -137,13 +122,7 @@ def _capture(number: int, entry: Capture, path: Path, job: Job) -> list[Picture]
     when = "as found: " if entry.as_found else ""
     svg = capture_picture(decoded, comparison, tdc, cylinders, firing_of(tdc, job.drive), when=when)
     title = f"Sensor recording{_when(entry)} (entry {number}): cam edges over two crank turns"
-    words = []
-    if decoded.rpm is not None:
-        low, mean, high = decoded.rpm
-        words.append(f"Crank speed {low:.0f} to {high:.0f} 1/min, mean {mean:.0f}; {decoded.turns:.0f} turns.")
-    if cylinders:
-        words.append("The per cents are how much each compression slows the crankshaft, against the mean of all.")
-    words += [f"{told[0].upper()}{told[1:]}." for told in (*cylinder_words(cylinders), *flutter_words(decoded))]
+    words = sensor_words(decoded, cylinders)
     words += [f"Doubt: {sentence(doubt)}" for doubt in (entry.reading.doubts if entry.reading else decoded.doubts)]
     return [Picture(title, f"Cam edges of {entry.file} on a strip over two crank turns.", svg, tuple(words), wide=True)]
 
