@@ -85,6 +85,7 @@ def pointer_fields(unit: str) -> tuple[tuple[Field, ...], tuple[Field, ...]]:
             "choice",
             choices=choices(("0.5", "½ width"), ("1", "1 width"), ("1.5", "1½ widths"), ("2", "2 widths"),
                             ("3", "3 widths")),
+            required=False,
             only_if=off,
             or_typed=True,
             low=0,

@@ -67,6 +67,8 @@ class Field:
         Whether the entry cannot do without it.
     low, high
         Least and greatest sensible number [unit]; they also settle what 1.234 means where only one meaning lies inside.
+    likely
+        Where the number lies as far as anyone knows [unit]: settles what 1.234 means as well, and refuses nothing.
     only_if
         Key of another field and the values of it with which this one is asked at all.
     lead
@@ -84,6 +86,7 @@ class Field:
     required: bool = True
     low: float | None = None
     high: float | None = None
+    likely: tuple[float | None, float | None] = (None, None)
     only_if: tuple[str, tuple[str, ...]] | None = None
     or_typed: bool = False
     lead: str = ""

@@ -19,10 +19,11 @@ from twoturn.job.asked.fields import (
 )
 from twoturn.job.asked.model import Asked, Choice, Field
 from twoturn.job.asked.sheet import Sheet, base_of, quick_of
+from twoturn.job.entries.read import PinIn
 from twoturn.job.needs import Need, own_id
 from twoturn.job.places import check_slug
 from twoturn.plan.model import Record, Step
-from twoturn.plan.wording import pin_id, pin_words, place_name
+from twoturn.plan.wording import pin_words, place_name
 from twoturn.words.numbers import count_words, with_unit
 from twoturn.words.terms import DEFAULT_UNITS, QUANTITIES
 
@@ -170,10 +171,10 @@ def _rod(sheet: Sheet, step: Step, pin: str) -> Asked:
 
 
 def pins_out(sheet: Sheet, step: Step, _records: Records) -> Iterator[Asked]:
-    """Pins counted out."""
-    held = [pin_id(pin) for pin in sheet.drive.file.pin if pin.purpose == "hold" and pin_id(pin) in sheet.places.pins]
+    """Pins counted out: those that held, and after the proof those that were tried."""
     proving = base_of(step) in PROVING
-    ids = list(sheet.places.pins) if proving else held
+    held = [name for name, pin in sheet.places.pins.items() if pin.purpose == "hold"]
+    ids = _tried(sheet, step) if proving else held if base_of(step) == "pins-out" else []
     if not ids:
         return
     fields = (
@@ -187,6 +188,16 @@ def pins_out(sheet: Sheet, step: Step, _records: Records) -> Iterator[Asked]:
     )  # fmt: skip
 
 
+def _tried(sheet: Sheet, step: Step) -> list[str]:
+    """Pins that an entry of this step and round says were tried: a pin that nobody put in is not counted out."""
+    here = (sheet.rounds.at(step.id), sheet.numbers.get(step.id))
+    names: list[str] = []
+    for act in sheet.timeline.acts:
+        if isinstance(act.entry, PinIn) and act.key == here:
+            names += sheet.places.pins_meant(act.entry.pin)
+    return [name for name in sheet.places.pins if name in names]
+
+
 # settings -----------------------------------------------------------------------------------------------------------
 def _home_is(sheet: Sheet, need: Need, step: Step) -> bool:
     return home_of(sheet, need) == step.id
@@ -194,12 +205,19 @@ def _home_is(sheet: Sheet, need: Need, step: Step) -> bool:
 
 def home_of(sheet: Sheet, need: Need) -> str:
     """Id of the step at which a requirement is read."""
+    if need.id not in sheet.homes:
+        sheet.homes[need.id] = _home_of(sheet, need)
+    return sheet.homes[need.id]
+
+
+def _home_of(sheet: Sheet, need: Need) -> str:
     if need.state == "as found":
         return _first(sheet, AS_FOUND)
     if need.quantity in ("mark", "pin", "pin depth", "cam phase"):
         steps = proving_steps(sheet, need.shaft)
         return steps[0] if steps else _first(sheet, "prove-timing")
-    told = [step.id for step in sheet.plan.steps if any(record.id == _row_id(sheet, need) for record in step.records)]
+    row = row_id(sheet, need)
+    told = [step.id for step in sheet.plan.steps if any(record.id == row for record in step.records)]
     if told and not (need.quantity in DEFAULT_HOME and base_of(sheet.plan.step(told[0])) == "prove-timing"):
         return told[0]
     belts = [step.id for step in sheet.plan.steps if step.id.startswith(DEFAULT_HOME.get(need.quantity, "-"))]
@@ -213,12 +231,9 @@ DEFAULT_HOME = dict.fromkeys(
 """Where a reading belongs that the plan puts at no step of its own."""
 
 
-def _row_id(sheet: Sheet, need: Need) -> str:
-    """The id of the requirement behind a need, as the plan has it."""
-    for row in sheet.drive.file.requirement:
-        if check_slug(row.id) == need.id and row.quantity == need.quantity:
-            return row.id
-    return need.place or ""
+def row_id(sheet: Sheet, need: Need) -> str:
+    """The id of the requirement behind a need, as the plan has it; of a tensioner's own window its place."""
+    return sheet.row_ids.get((need.id, need.quantity), need.place or "")
 
 
 def _first(sheet: Sheet, step_id: str) -> str:
@@ -234,6 +249,8 @@ def needed_readings(sheet: Sheet, step: Step) -> Iterator[Asked]:
                 yield _other_meter(sheet, step, need)
     if base_of(step) == "prove-setting":
         yield from _by_kind(sheet, step)
+        if any(record.kind == "twist" and not record.id for record in step.records):
+            yield reading(sheet, step, "hand twist", sheet.belt(step).id, None)
 
 
 def _by_kind(sheet: Sheet, step: Step) -> Iterator[Asked]:
@@ -271,24 +288,37 @@ def reading(sheet: Sheet, step: Step, quantity: str, place: str | None, need: Ne
         {"force_n": need.at_n} if need is not None and quantity == "deflection" and need.at_n else {}
     )
     if kind == "measured":
-        extra["quantity"] = quantity
+        extra |= _quantity(quantity, need)
     name = need.title if need else f"{QUANTITIES[quantity].capitalize()}" + (f", {place}" if place else "")
     title = f"{name} as found" if found and "as found" not in name else name
     return sheet.ask(
         step, kind, title, {**where, **extra, **_found(found)}, fields, more=more, name=f"{quantity} {place or ''}",
-        needed=need is not None and need.kind != "default", quick=quick, quick_values=quick_of(fields, **values),
+        needed=_binds(sheet, quantity, place, need, found), quick=quick, quick_values=quick_of(fields, **values),
         checks=_checks(sheet, quantity, place, need, found),
         why=f"Required: {need.text}." if need and need.text else "",
     )  # fmt: skip
+
+
+def _binds(sheet: Sheet, quantity: str, place: str | None, need: Need | None, found: bool) -> bool:
+    """Whether a required check hangs on a reading: a requirement, or the pointer that alone shows its tensioner."""
+    if need is not None:
+        return need.kind != "default"
+    tensioner = sheet.places.tensioners.get(place or "")
+    return quantity == "pointer" and not found and tensioner is not None and tensioner[0].kind == "double eccentric"
 
 
 def _checks(sheet: Sheet, quantity: str, place: str | None, need: Need | None, found: bool) -> list[str]:
     checks = [need.id] if need else []
     if quantity == "cam phase":
         checks += [f"phase-{check_slug(need.shaft)}"] if need and need.shaft else []
-    tensioner = sheet.places.tensioners.get(place or "")
-    if tensioner and not found and quantity == "pointer":
-        checks.append(own_id("tensioner", *tensioner, sheet.places))
+    if found or place is None:
+        return checks
+    if quantity == "pointer" and place in sheet.places.tensioners:
+        checks.append(own_id("tensioner", *sheet.places.tensioners[place], sheet.places))
+    belt = sheet.places.belt(place)
+    if quantity == "hand twist" and belt is not None:
+        felt = [tensioner for tensioner in belt.tensioners if tensioner.kind in ("slide", "locked eccentric")]
+        checks += [own_id("tensioner", tensioner, belt, sheet.places) for tensioner in felt]
     return checks
 
 
@@ -327,14 +357,23 @@ GAUGED = {
 }
 
 
+def _quantity(quantity: str, need: Need | None) -> dict[str, Any]:
+    """The quantity of a number, and its unit where it has one."""
+    unit = _unit_of(quantity, need)
+    number_wanted = need is None or need.limits is not None or quantity in ("frequency", "tension")
+    return {"quantity": quantity, **({"unit": unit} if number_wanted and unit != "-" else {})}
+
+
+def _unit_of(quantity: str, need: Need | None) -> str:
+    return need.limits.unit if need and need.limits else DEFAULT_UNITS.get(quantity, "-")
+
+
 def _measured(quantity: str, need: Need | None) -> tuple[tuple[Field, ...], tuple[Field, ...]]:
-    unit = need.limits.unit if need and need.limits else DEFAULT_UNITS.get(quantity, "-")
+    unit = _unit_of(quantity, need)
     value = number("value", QUANTITIES[quantity].capitalize(), unit, hint=need.text if need else "")
-    own = Field("unit", "Unit", "text", value=unit, required=False)
     more = (
         number("u", "Standard uncertainty", unit, required=False, within=(0, None)),
         Field("instrument", "Read with", "text", required=False),
-        own,
         NOTE,
     )
     return (value,), more
@@ -346,7 +385,8 @@ def _other_meter(sheet: Sheet, step: Step, need: Need) -> Asked:
     fields, more = _measured(need.quantity, need)
     return sheet.ask(
         step, "measured", f"{need.title}, as another instrument shows it",
-        {"quantity": need.quantity, **({"at": need.place} if need.place else {}), **_found(found)}, fields, more=more,
+        {**_quantity(need.quantity, need), **({"at": need.place} if need.place else {}), **_found(found)}, fields,
+        more=more,
         name=f"{need.quantity} {need.place or ''}", checks=(need.id,), why=f"Required: {need.text}.",
     )  # fmt: skip
 

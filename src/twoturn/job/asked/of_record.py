@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from twoturn.findings.catalogue import finding
@@ -64,7 +65,7 @@ def odometer(sheet: Sheet, step: Step, _records: Records) -> Iterator[Asked]:
     """The distance the vehicle has run."""
     last = sheet.known.odometer_km
     hint = f"last time {plain(last, 0)} km" if last is not None else ""
-    field = number("km", "Odometer", "km", hint=hint, within=(last or 0.0, 5e6))
+    field = replace(number("km", "Odometer", "km", hint=hint, within=(0, 5e6)), likely=(last or 1000.0, 2e6))
     yield sheet.ask(step, "odometer", "Odometer", {}, (field,), more=(NOTE,))
 
 
@@ -190,7 +191,7 @@ def step_done(sheet: Sheet, step: Step, said: tuple[str, ...], *, by_its_acts: b
     """
     yes: tuple[Choice, ...] = () if by_its_acts else choices(("yes", "done"))
     fields = (
-        Field("yes", step.title, "choice", choices=(*yes, *choices(("no", "left, with a reason")))),
+        Field("yes", step.title, "yes/no", choices=(*yes, *choices(("no", "left, with a reason")))),
         Field("note", "Reason", "text", only_if=("yes", ("no",))),
     )
     more: tuple[Field, ...] = ()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import TypeVar
 
 from twoturn.drive.model.work import FastenerTable
 from twoturn.drive.parts import Belt
@@ -33,22 +34,24 @@ Records = tuple[Record, ...]
 
 def tools(sheet: Sheet, step: Step, _records: Records) -> Iterator[Asked]:
     """Each torque tool of the drawer that this job takes, or one to describe."""
-    entered = {entry.tool for entry in sheet.entries if isinstance(entry, Tool)}
-    wanted = chosen_tools(sheet)
+    why = "Every torque is judged by its tool's range and calibration."
+    entered = sheet.tools_entered
+    left = _torques(sheet.drive.file.fastener)
+    for one in entered:
+        left -= _held(one, left)
+    wanted = chosen_tools(sheet) if left or not entered else ()
     for tool in sheet.known.tools:
         fields = _tool_fields(tool)
         yield sheet.ask(
             step, "tool", f"Torque tool {tool.tool}", {"tool": tool.tool}, fields[:3], more=fields[3:],
-            name=tool.tool, needed=tool in wanted, quick=_tool_words(tool), quick_values=quick_of(fields),
-            why="Every torque is judged by its tool's range and calibration.",
+            name=tool.tool, needed=tool in wanted, quick=_tool_words(tool), quick_values=quick_of(fields), why=why,
         )  # fmt: skip
-    if not sheet.known.tools or entered - {tool.tool for tool in sheet.known.tools}:
-        name = Field("tool", "Its letter or name", "text", value="A" if not entered else None)
-        fields = _tool_fields(KnownTool("A"))
-        yield sheet.ask(
-            step, "tool", "Torque tool", {}, (name, *fields[:3]), more=fields[3:], needed=not sheet.known.tools,
-            why="Every torque is judged by its tool's range and calibration.",
-        )  # fmt: skip
+    name = Field("tool", "Its letter or name", "text", value=None if entered or sheet.known.tools else "A")
+    fields = _tool_fields(KnownTool("A"))
+    yield sheet.ask(
+        step, "tool", "Another torque tool" if entered or sheet.known.tools else "Torque tool", {},
+        (name, *fields[:3]), more=fields[3:], needed=bool(left) and not sheet.known.tools, why=why,
+    )  # fmt: skip
 
 
 def _tool_fields(tool: KnownTool) -> tuple[Field, ...]:
@@ -80,34 +83,48 @@ def _tool_words(tool: KnownTool) -> str | None:
 
 def chosen_tools(sheet: Sheet) -> tuple[KnownTool, ...]:
     """The fewest tools of the drawer that hold every torque of this drive, the usual one first; all where none do."""
-    ready = [tool for tool in sheet.known.tools if tool.low_nm is not None and tool.high_nm is not None]
-    left = {stage.torque_nm for item in sheet.drive.file.fastener for stage in item.stages if stage.torque_nm}
-    picked: list[KnownTool] = []
+    return _fewest(sheet.known.tools, _torques(sheet.drive.file.fastener)) or sheet.known.tools[:1]
+
+
+T = TypeVar("T", KnownTool, Tool)
+
+
+def _fewest(tools: Iterable[T], torques: set[float]) -> tuple[T, ...]:
+    """The fewest tools that hold as many of the torques as any do."""
+    ready = [tool for tool in tools if tool.low_nm is not None and tool.high_nm is not None]
+    left, picked = set(torques), []
     while left:
         best = max(ready, key=lambda tool: len(_held(tool, left)), default=None)
         if best is None or not _held(best, left):
             break
         picked.append(best)
         left -= _held(best, left)
-    return tuple(picked) or sheet.known.tools[:1]
+    return tuple(picked)
 
 
-def _held(tool: KnownTool, torques: Iterable[float]) -> set[float]:
+def _torques(fasteners: Iterable[FastenerTable]) -> set[float]:
+    """Every torque of some fasteners [N·m]."""
+    return {stage.torque_nm for item in fasteners for stage in item.stages if stage.torque_nm}
+
+
+def _held(tool: KnownTool | Tool, torques: Iterable[float]) -> set[float]:
+    """The torques that lie in the range of a tool [N·m]."""
     return {one for one in torques if (tool.low_nm or 0.0) <= one <= (tool.high_nm or 0.0)}
 
 
 def tool_field(sheet: Sheet, fasteners: Iterable[FastenerTable]) -> Field:
     """With which tool: the one of this job or of the drawer that holds the torques is filled in."""
-    entered = [entry.tool for entry in sheet.tools_entered]
-    drawer = [tool.tool for tool in sheet.known.tools]
-    names = list(dict.fromkeys([*entered, *drawer]))
-    wanted = [tool.tool for tool in chosen_tools(sheet)]
-    torques = {stage.torque_nm for item in fasteners for stage in item.stages if stage.torque_nm}
-    fit = [tool.tool for tool in sheet.known.tools if tool.tool in wanted and _held(tool, torques)]
-    value = tuple(fit or wanted or entered[-1:] or names[:1])
+    torques = _torques(fasteners)
+    entered = _fewest(sheet.tools_entered, torques)
+    held = {one for tool in entered for one in _held(tool, torques)}
+    usual = [tool for tool in chosen_tools(sheet) if _held(tool, torques)] or list(chosen_tools(sheet))
+    here = bool(entered) and held == torques
+    picked = [tool.tool for tool in entered] if here else [tool.tool for tool in usual]
+    value = tuple(picked or [tool.tool for tool in sheet.tools_entered[-1:]])
+    names = dict.fromkeys([*(tool.tool for tool in sheet.tools_entered), *(tool.tool for tool in sheet.known.tools)])
     return Field(
         "tool", "Tool", "many", choices=same(names), value=value or None,
-        from_where="the usual one of the drawer" if fit or wanted else "as entered in this job" if entered else "",
+        from_where="as entered in this job" if here else "the usual one of the drawer" if usual else "",
         required=bool(torques), or_typed=True,
     )  # fmt: skip
 
@@ -239,11 +256,12 @@ def turned(sheet: Sheet, step: Step, _records: Records) -> Iterator[Asked]:
     way = sheet.facts.turn_way
     asked, more = turned_fields(f"{turns:g}", "as the plan says")
     on = _turned_belts(sheet, step)
-    checks = () if base_of(step) == "turn-to-settle" else [at_belt("two-turns", belt, sheet.places) for belt in on]
+    settling = base_of(step) == "turn-to-settle"
+    checks = () if settling else [at_belt("two-turns", belt, sheet.places) for belt in on]
     yield sheet.ask(
-        step, "turned", f"Turned {turns_words(turns)} {way} by hand", {}, asked, more=more, needed=bool(checks),
+        step, "turned", f"Turned {turns_words(turns)} {way} by hand", {}, asked, more=more, needed=True,
         quick=f"{turns_words(turns)} done", quick_values=quick_of(asked), checks=checks,
-        why="Readings count only after the turns by hand.",
+        why="The belt seats itself." if settling else "Readings count only after the turns by hand.",
     )  # fmt: skip
 
 
@@ -270,13 +288,14 @@ def turned_back_for_gauge(sheet: Sheet, step: Step) -> Iterator[Asked]:
     )  # fmt: skip
 
 
-def waited(sheet: Sheet, step: Step, minutes: float | None) -> Asked:
-    """Time let go by."""
+def waited(sheet: Sheet, step: Step, minutes: float | None, checks: Iterable[str] = ()) -> Asked:
+    """Time let go by, and the ids of the checks whose readings need it."""
     value = None if not minutes else f"{minutes:g}"
     fields = (number("minutes", "Waited", "min", value, within=(0, 1e5)),)
     quick = f"waited {plain(minutes)} min" if minutes else None
     return sheet.ask(
         step, "waited", "Waited", {}, fields, more=(NOTE,), quick=quick, quick_values=quick_of(fields),
+        needed=bool(checks), checks=checks, why="The tensioner settles before it is read." if checks else "",
     )  # fmt: skip
 
 

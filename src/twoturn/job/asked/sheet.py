@@ -75,6 +75,17 @@ class Sheet:
         """The torque tools described in this job."""
         return tuple(act.entry for act in self.timeline.acts if isinstance(act.entry, Tool))
 
+    @cached_property
+    def row_ids(self) -> dict[tuple[str, str], str]:
+        """Id of each requirement as the plan has it, by the slug of its check and its quantity."""
+        rows = reversed(self.drive.file.requirement)
+        return {(check_slug(row.id), row.quantity): row.id for row in rows}
+
+    @cached_property
+    def homes(self) -> dict[str, str]:
+        """Id of the step at which each requirement is read, by the id of its check, as far as it was looked for."""
+        return {}
+
     def belt(self, step: Step) -> Belt:
         """The belt of a step; the main one where it belongs to the whole job."""
         return self.places.belt(step.belt or None) or self.facts.main

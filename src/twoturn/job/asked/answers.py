@@ -1,0 +1,134 @@
+"""What the entries answer already: which entry belongs to which question, what is left of it, what is still needed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from twoturn.job.asked.matching import fits
+from twoturn.job.asked.model import Asked, Field
+from twoturn.job.asked.sheet import Sheet
+from twoturn.job.entries.read import Mark, PinIn, PinOut
+from twoturn.job.entries.work import TorqueEntry
+from twoturn.job.entry_words import entry_words
+from twoturn.job.order import Act
+from twoturn.job.resets import tightened
+
+Questions = Mapping[str, tuple[Asked, ...]]
+PARTS = {"mark": "at", "torque": "fastener", "pin in": "pin", "pin out": "pin"}
+"""The field that holds what a question asks of, where one entry may answer a part of it, by kind."""
+CONDITIONS = frozenset({"temperature", "waited", "turned", "adjuster moved"})
+"""Kinds that a check hangs on without being answered by them alone."""
+
+
+def with_answers(sheet: Sheet, questions: Questions) -> dict[str, tuple[Asked, ...]]:
+    """The questions with the entries that answer them, and needed only where nothing else answers their checks.
+
+    Parameters
+    ----------
+    sheet
+        The job.
+    questions
+        The questions of each step, by its id, as they are asked before anyone answers.
+    """
+    acts = [act for act in sheet.timeline.acts if act.number not in sheet.timeline.left_out]
+    taken: dict[str, list[Act]] = {}
+    for act in acts:
+        for one in _answered_by(act, sheet, questions):
+            taken.setdefault(one.id, []).append(act)
+    marked = {
+        step: tuple(_marked(one, taken.get(one.id, []), sheet) for one in group) for step, group in questions.items()
+    }
+    return _still_needed(sheet, marked)
+
+
+def _answered_by(act: Act, sheet: Sheet, questions: Questions) -> Iterable[Asked]:
+    """The questions that an entry answers: those of its step and round; without a step, the first that it fits."""
+    if act.key is None:
+        every = (one for group in questions.values() for one in group if one.kind == act.entry.kind)
+        found = next((one for one in every if fits(one, act.entry, sheet)), None)
+        return () if found is None else (found,)
+    step = next((name for name, number in sheet.numbers.items() if number == act.key[1]), "")
+    mine = [one for one in questions.get(step, ()) if one.round == act.key[0]]
+    return [one for one in mine if fits(one, act.entry, sheet)]
+
+
+def _marked(one: Asked, acts: list[Act], sheet: Sheet) -> Asked:
+    """A question with its entries; of one that is answered in part, the rest is filled in."""
+    if not acts:
+        return one
+    parts = next((field for field in one.fields if field.key == PARTS.get(one.kind)), None)
+    left = () if parts is None else _left(parts, one, acts, sheet)
+    done = replace(
+        one,
+        done=tuple(act.number for act in acts),
+        answered=not left,
+        words=tuple(entry_words(act.entry).removeprefix(f"{one.kind}: ") for act in acts),
+    )
+    return done if not left or parts is None else _with_rest(done, parts, left)
+
+
+def _with_rest(one: Asked, parts: Field, left: tuple[str, ...]) -> Asked:
+    """A question whose rest stands in its field, and in its one-tap answer."""
+    fields = tuple(replace(field, value=left) if field is parts else field for field in one.fields)
+    values = {**one.quick_values, parts.key: left}
+    if one.kind == "pin out" and "count" in values:
+        values["count"] = str(len(parts.choices))
+    return replace(one, fields=fields, quick_values=values)
+
+
+def _left(parts: Field, one: Asked, acts: list[Act], sheet: Sheet) -> tuple[str, ...]:
+    """What of a question no entry says anything of."""
+    cover = COVERS[one.kind]
+    told = {name for act in acts for name in cover(act.entry, sheet)}
+    return tuple(choice.value for choice in parts.choices if not {choice.value, "all"} & told)
+
+
+def _shafts_read(entry: Mark, sheet: Sheet) -> Iterable[str]:
+    """Wheels whose marks an entry reads, by every name of their shaft."""
+    shafts = {sheet.places.shaft_of(name) for name in entry.at}
+    same = [pulley.id for pulley, _ in sheet.places.pulleys.values() if pulley.shaft in shafts]
+    return {*entry.at, *same, *(shaft for shaft in shafts if shaft is not None)}
+
+
+def _pins(entry: PinIn | PinOut, sheet: Sheet) -> Iterable[str]:
+    return sheet.places.pins_meant(entry.pin)
+
+
+def _fasteners(entry: TorqueEntry, sheet: Sheet) -> Iterable[str]:
+    return tightened(entry, sheet.places)
+
+
+COVERS: dict[str, Callable[[Any, Sheet], Iterable[str]]] = {
+    "mark": _shafts_read,
+    "torque": _fasteners,
+    "pin in": _pins,
+    "pin out": _pins,
+}
+
+
+# what is still needed ------------------------------------------------------------------------------------------------
+def _still_needed(sheet: Sheet, questions: dict[str, tuple[Asked, ...]]) -> dict[str, tuple[Asked, ...]]:
+    """The questions, needed only where no other one answers their checks: at the same step, or later in the work."""
+    order = {step.id: number for number, step in enumerate(sheet.plan.steps)}
+    every = [one for group in questions.values() for one in group if one.kind not in CONDITIONS]
+    given = [(order[one.step], one.id, _with_others(one.checks, sheet)) for one in every if one.answered]
+    out = {}
+    for step, group in questions.items():
+        out[step] = tuple(_need(one, order[step], given) for one in group)
+    return out
+
+
+def _need(one: Asked, at: int, given: list[tuple[int, str, frozenset[str]]]) -> Asked:
+    """A question that nobody answered and whose every check another one answers is needed no more."""
+    if not one.needed or one.answered or not one.checks or one.kind in CONDITIONS:
+        return one
+    told = {check for place, name, checks in given if place >= at and name != one.id for check in checks}
+    return replace(one, needed=False) if set(one.checks) <= told else one
+
+
+def _with_others(checks: tuple[str, ...], sheet: Sheet) -> frozenset[str]:
+    """Checks, and those that the drive file lets them stand for."""
+    groups = {need.alternatives for need in sheet.needs if need.id in checks and need.alternatives is not None}
+    return frozenset({*checks, *(need.id for need in sheet.needs if need.alternatives in groups)})
