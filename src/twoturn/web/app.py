@@ -12,6 +12,7 @@ from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.routing import Route
 
+from twoturn.acts.shop.held import Held
 from twoturn.errors import TwoTurnError
 from twoturn.web.answers import told, told_http
 from twoturn.web.guard import Guarded
@@ -36,11 +37,14 @@ class Bench:
         How the bench is served.
     workers
         The worker process for recordings.
+    added
+        What forms added, by their keys, so that one sent twice adds once.
     """
 
     shop: Shop
     mode: Mode
     workers: Workers = field(default_factory=Workers)
+    added: Held = field(default_factory=lambda: Held(2000))
 
 
 def make_app(shop: Shop, mode: Mode | None = None) -> Starlette:

@@ -13,6 +13,7 @@ PAGE_MODULES: tuple[str, ...] = (
     "sign_in",
     "start",
     "understood",
+    "vehicles",
 )
 """Modules of ``twoturn.web.pages``, each with its pages in ``PAGES``; a new one is named here."""
 

@@ -6,6 +6,8 @@ from collections.abc import Callable
 from datetime import date, datetime
 from typing import Any
 
+from twoturn.web.job_words import bounds_in, capitalize_first, value_in
+
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -15,8 +17,9 @@ def day(when: date | datetime | None) -> str:
 
 
 def moment(when: datetime | None) -> str:
-    """A time as ``4 May 2026, 16:30``; nothing for None."""
-    return "" if when is None else f"{day(when)}, {when:%H:%M}"
+    """A time as ``4 May 2026, 16:30``, one with a time zone by the clock on the wall; nothing for None."""
+    here = when.astimezone() if when is not None and when.tzinfo is not None else when
+    return "" if here is None else f"{day(here)}, {here:%H:%M}"
 
 
 def size(count: int) -> str:
@@ -32,4 +35,24 @@ def thousands(number: int) -> str:
     return f"{number:,}".replace(",", "\u202f")
 
 
-FILTERS: dict[str, Callable[..., Any]] = {"day": day, "moment": moment, "size": size, "thousands": thousands}
+def local(when: datetime | None) -> datetime | None:
+    """A moment on this computer's wall clock; nothing for None."""
+    return None if when is None else when.astimezone()
+
+
+def distance(km: float, unit: str, digits: int = 0) -> str:
+    """A distance [km] in km or mi, to so many leading digits where that is more than 0: ``118 400 km``."""
+    value = km if unit == "km" else km / 1.609344
+    if digits and value:
+        value = float(f"{value:.{digits}g}")
+    return f"{thousands(round(value))} {unit}"
+
+
+FILTERS: dict[str, Callable[..., Any]] = {
+    "day": day,
+    "distance": distance,
+    "local": local,
+    "moment": moment,
+    "size": size,
+    "thousands": thousands,
+}

@@ -22,7 +22,13 @@ if TYPE_CHECKING:
 Role = Literal["viewer", "trainee", "technician", "lead"]
 ROLES: tuple[Role, ...] = ("viewer", "trainee", "technician", "lead")
 """From the least to the one who may do everything."""
-LEAST: dict[str, Role] = {"read": "viewer", "enter": "trainee", "hand over": "technician", "lead": "lead"}
+LEAST: dict[str, Role] = {
+    "read": "viewer",
+    "enter": "trainee",
+    "hand over": "technician",
+    "tools": "technician",
+    "lead": "lead",
+}
 """The least role for each sort of act; ``lead`` is people, settings, and handing over what is not met."""
 WORKING_DAY = timedelta(hours=16)
 LONGEST_NAME = 80

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from datetime import date
 
@@ -10,6 +9,7 @@ from sqlalchemy import Connection, insert, update
 
 from twoturn.store.records.rows import all_of, columns_of, one_of, values_of
 from twoturn.store.tables import ODOMETER, VEHICLE
+from twoturn.vehicle.registration import registration_key
 
 
 @dataclass(frozen=True)
@@ -21,7 +21,7 @@ class Vehicle:
     id
         Number in this record; whatever stands here is ignored by :func:`add`.
     registration
-        As normalised.
+        As the plate shows it, in capitals.
     vin, model, engine, fuel, customer, note
         Texts, None where unknown.
     hybrid, stop_start
@@ -92,9 +92,11 @@ def vehicle(connection: Connection, vehicle_id: int) -> Vehicle:
 
 
 def by_registration(connection: Connection, registration: str) -> tuple[Vehicle, ...]:
-    """Vehicles of that registration as normalised, the newest first (a registration may move to another vehicle)."""
-    query = columns_of(Vehicle, VEHICLE).where(VEHICLE.c.registration == registration).order_by(VEHICLE.c.id.desc())
-    return all_of(connection, Vehicle, query)
+    """Vehicles of that registration, however it is typed, the newest first (one may move to another vehicle)."""
+    key = registration_key(registration)
+    query = columns_of(Vehicle, VEHICLE).where(VEHICLE.c.find.contains(key.casefold(), autoescape=True))
+    found = all_of(connection, Vehicle, query.order_by(VEHICLE.c.id.desc()))
+    return tuple(one for one in found if registration_key(one.registration) == key)
 
 
 def by_vin(connection: Connection, vin: str) -> tuple[Vehicle, ...]:
@@ -116,7 +118,7 @@ def search(connection: Connection, words: str, limit: int = 50) -> tuple[Vehicle
 
 def _find(vehicle: Vehicle) -> str:
     """The text that is searched; SQLite alone would not see that Ä and ä are alike."""
-    plain = re.sub(r"[\W_]", "", vehicle.registration)
+    plain = registration_key(vehicle.registration)
     parts = (vehicle.registration, plain, vehicle.vin, vehicle.model, vehicle.engine, vehicle.customer, vehicle.note)
     return "\n".join(part for part in parts if part).casefold()
 

@@ -15,6 +15,13 @@ async def texts(request: Request) -> dict[str, str]:
     return {name: value.strip() for name, value in form.multi_items() if isinstance(value, str)}
 
 
+async def long_text(request: Request, name: str) -> str:
+    """A text of many lines as it was typed, with plain line ends; empty where there is none."""
+    form = await request.form(max_fields=MOST_FIELDS, max_part_size=MOST_TEXT)
+    value = form.get(name)
+    return value.replace("\r\n", "\n") if isinstance(value, str) else ""
+
+
 async def file_of(request: Request, name: str) -> UploadFile | None:
     """The file of that field; None when none was chosen."""
     form = await request.form()

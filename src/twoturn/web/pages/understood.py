@@ -5,22 +5,26 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from twoturn.errors import QuantityError
+from twoturn.quantity.units import find_unit
 from twoturn.web.page import Page
+from twoturn.web.refused import Refused
 
 _LONGEST = 80
 
 
 async def understood(request: Request) -> Response:
-    """What the bench understands of ``text`` in ``unit``, between ``low`` and ``high`` where they are given."""
+    """What the bench understands of ``text`` in ``unit``, between ``low`` and ``high``, ``whole`` or not."""
+    from twoturn.acts.understood import Wanted
     from twoturn.acts.understood import understood as act
 
     asked = request.query_params
-    found = act(
-        asked.get("text", "")[:_LONGEST],
-        asked.get("unit", "-")[:20],
-        _bound(asked.get("low")),
-        _bound(asked.get("high")),
-    )
+    low, high, whole = _bound(asked.get("low")), _bound(asked.get("high")), "whole" in asked
+    try:
+        find_unit(unit := asked.get("unit", "-"))
+    except QuantityError as error:
+        raise Refused(400, error.message, allowed=error.allowed) from None
+    found = act(asked.get("text", "")[:_LONGEST], Wanted(unit, low, high, whole))
     return JSONResponse({"ok": found.ok, "words": found.words}, headers={"cache-control": "no-store"})
 
 
