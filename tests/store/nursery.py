@@ -3,9 +3,9 @@
 ``python -m tests.store.nursery '{"folder": ..., "url": ..., "how": ..., "kills": ..., "seed": ...}'``
 
 Every child is a bench with three clients, each a thread that sends entries one after the other and notes what was
-acknowledged in a file outside the record, as a tablet would. After a kill the next child's clients first send again what
-was not acknowledged, with the same key. ``how`` says when a child dies: at a random moment (``random``), or just before or
-after its n-th statement or commit (``points``), so that each of them is met.
+acknowledged in a file outside the record, as a tablet would. After a kill the next child's clients first send again
+what was not acknowledged, with the same key. ``how`` says when a child dies: at a random moment (``random``), or just
+before or after its n-th statement or commit (``points``), so that each of them is met.
 """
 
 from __future__ import annotations
@@ -187,11 +187,8 @@ def main() -> None:
     """Do as told on the command line."""
     said = json.loads(sys.argv[1])
     place = Place(Path(said["folder"]), said["url"])
-    if "task" in said:
-        answers = [kill_task(place, said)]
-    else:
-        answers = [kill_benches(place, Path(said["acks"]), said)]
-    print(json.dumps(answers[0]))
+    answer = kill_task(place, said) if "task" in said else kill_benches(place, Path(said["acks"]), said)
+    print(json.dumps(answer))
 
 
 if __name__ == "__main__":

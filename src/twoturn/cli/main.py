@@ -8,15 +8,20 @@ from typing import Annotated
 
 import typer
 
+from twoturn.cli.backup import backup
 from twoturn.cli.bolt import bolt
 from twoturn.cli.capture import capture
 from twoturn.cli.demo import demo
 from twoturn.cli.drive import drive
+from twoturn.cli.export import export
+from twoturn.cli.import_ import import_
 from twoturn.cli.open import open_job
 from twoturn.cli.plan import plan
 from twoturn.cli.pluck import pluck
 from twoturn.cli.prove import prove
+from twoturn.cli.restore import restore
 from twoturn.cli.serve import serve
+from twoturn.cli.verify import verify
 
 app = typer.Typer(
     help="The bench for people who renew engine timing belts.",
@@ -24,15 +29,20 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
+app.command()(backup)
 app.command()(bolt)
 app.command()(capture)
 app.command()(demo)
 app.command()(drive)
+app.command()(export)
+app.command("import")(import_)
 app.command("open")(open_job)
 app.command()(plan)
 app.command()(pluck)
 app.command()(prove)
+app.command()(restore)
 app.command()(serve)
+app.command()(verify)
 
 
 def _print_version(wanted: bool) -> None:

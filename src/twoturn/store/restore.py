@@ -16,11 +16,11 @@ from sqlalchemy import Connection, Engine, MetaData, Table, func, insert, inspec
 from twoturn.store.archive import Archive, open_archive
 from twoturn.store.backup import LEFT_OUT
 from twoturn.store.disk import disk_faults, put_in_place, settle
-from twoturn.store.engine import application_name, is_sqlite, make_engine, writing
+from twoturn.store.engine import application_name, is_sqlite, make_engine, reading, writing
 from twoturn.store.faults import ArchiveRefused, BenchRuns, DiskFull, NewerSchema
 from twoturn.store.files import path_of
 from twoturn.store.locks import one_bench
-from twoturn.store.migrate.schema import newest, upgrade
+from twoturn.store.migrate.schema import newest, schema_of, upgrade
 from twoturn.store.migrate.up import free_name, mark_begun
 from twoturn.store.place import LEAST_FREE, Place, make_place
 from twoturn.store.tables import ABOUT
@@ -54,6 +54,24 @@ class Restored:
     tables_aside: str | None
     verified: Verified
     missing: tuple[str, ...]
+
+
+def record_there(place: Place) -> bool:
+    """Whether a record is at that place, whole or not; nothing is made and nothing brought up.
+
+    Raises
+    ------
+    StoreError
+        A PostgreSQL database cannot be reached.
+    """
+    if place.url is None:
+        return place.begun.exists() or place.live.exists()
+    engine = make_engine(place)
+    try:
+        with reading(engine) as connection:
+            return schema_of(connection) is not None
+    finally:
+        engine.dispose()
 
 
 def restore(place: Place, file: Path, now: datetime, program: str) -> Restored:

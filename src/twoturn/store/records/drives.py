@@ -109,6 +109,12 @@ def versions(connection: Connection, drive_id: int) -> tuple[DriveVersion, ...]:
     return all_of(connection, DriveVersion, query.order_by(DRIVE_VERSION.c.number))
 
 
+def version_of_text(connection: Connection, sha256: str) -> DriveVersion | None:
+    """The newest version, of any drive, whose text has that SHA-256; None where there is none."""
+    query = columns_of(DriveVersion, DRIVE_VERSION).where(DRIVE_VERSION.c.sha256 == sha256)
+    return maybe_one(connection, DriveVersion, query.order_by(DRIVE_VERSION.c.id.desc()).limit(1))
+
+
 def latest(connection: Connection, drive_id: int) -> DriveVersion | None:
     """The newest version of a drive."""
     query = columns_of(DriveVersion, DRIVE_VERSION).where(DRIVE_VERSION.c.drive_id == drive_id)

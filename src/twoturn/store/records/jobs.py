@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, func, insert, select, update
 
 from twoturn.job.chain import START
-from twoturn.store.records.rows import all_of, columns_of, lock_name, one_of
+from twoturn.store.records.rows import all_of, columns_of, lock_name, maybe_one, one_of
 from twoturn.store.tables import DRIVE_VERSION, JOB
 
 
@@ -73,6 +73,23 @@ def job(connection: Connection, job_id: int) -> Job:
         There is none.
     """
     return one_of(connection, Job, columns_of(Job, JOB).where(JOB.c.id == job_id), f"job number {job_id}")
+
+
+def by_number(connection: Connection, number: int) -> Job:
+    """The job of that running number.
+
+    Raises
+    ------
+    NotFound
+        There is none.
+    """
+    return one_of(connection, Job, columns_of(Job, JOB).where(JOB.c.number == number), f"job {number}")
+
+
+def alike(connection: Connection, entries: int, last_hash: str) -> Job | None:
+    """The first job with that checkpoint; None where there is none."""
+    query = columns_of(Job, JOB).where(JOB.c.entries == entries, JOB.c.last_hash == last_hash).order_by(JOB.c.id)
+    return maybe_one(connection, Job, query)
 
 
 def open_jobs(connection: Connection) -> tuple[Job, ...]:
