@@ -18,6 +18,7 @@ from twoturn.job.asked.fields import (
 )
 from twoturn.job.asked.model import Asked, Choice, Field, KnownTool
 from twoturn.job.asked.sheet import Sheet, base_of, quick_of
+from twoturn.job.asked.typed_numbers import clear_number
 from twoturn.job.entries.work import Tool
 from twoturn.job.needs import at_belt, own_id
 from twoturn.job.places import check_slug
@@ -214,9 +215,13 @@ def _typed_stages(table: FastenerTable) -> str:
     said = []
     for stage in table.stages:
         if stage.torque_nm is not None:
-            said.append(f"{stage.torque_nm:g} N·m")
+            said.append(f"{clear_number(stage.torque_nm)} N·m")
         else:
-            said.append(f"{stage.angle_deg:g}°" if stage.angle_deg is not None else f"loosen {stage.loosen_deg:g}°")
+            said.append(
+                f"{clear_number(stage.angle_deg)}°"
+                if stage.angle_deg is not None
+                else f"loosen {clear_number(stage.loosen_deg or 0.0)}°"
+            )
     return "; ".join(said)
 
 

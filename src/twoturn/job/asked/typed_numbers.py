@@ -62,7 +62,7 @@ def number_of(text: str, field: Field, units: Units) -> Number:
     typed = _typed(text, field, units)
     value = convert(typed.typed_value, typed.typed_unit, field.unit)
     own = typed.typed_unit == field.unit
-    entered = round(value, 9) if own else f"{_clear(typed.typed_value)} {typed.typed_unit}"
+    entered = round(value, 9) if own else f"{clear_number(typed.typed_value)} {typed.typed_unit}"
     return Number(value, entered, _with_own_unit(typed, value, field.unit))
 
 
@@ -101,7 +101,7 @@ def _said(error: QuantityError, unit: str) -> QuantityError:
     return QuantityError(message, allowed=allowed, next_step=error.next_step)
 
 
-def _clear(value: float) -> str:
+def clear_number(value: float) -> str:
     """A number that is read in one way only, by whatever reads it later."""
     text = f"{value:.10g}"
     return f"{text}0" if re.fullmatch(r"-?[1-9]\d{0,2}\.\d{3}", text) else text
