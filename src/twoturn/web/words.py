@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import date, datetime
 from typing import Any
 
-from twoturn.web.job_words import bounds_in, capitalize_first, value_in
+from twoturn.web.job_words import bounds_in, capitalize_first
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -49,6 +49,8 @@ def distance(km: float, unit: str, digits: int = 0) -> str:
 
 
 FILTERS: dict[str, Callable[..., Any]] = {
+    "bounds_in": bounds_in,
+    "capitalize_first": capitalize_first,
     "day": day,
     "distance": distance,
     "local": local,
