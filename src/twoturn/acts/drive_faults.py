@@ -12,6 +12,7 @@ from twoturn.drive.faults import FaultList
 from twoturn.drive.load import read_drive
 from twoturn.drive.parts import Drive
 from twoturn.drive.path import as_points
+from twoturn.drive.toml_lines import LineMap
 from twoturn.errors import Fault, FileFaults
 
 NAME = "drive file"
@@ -30,18 +31,22 @@ class Looked:
         Every fault found, in file order.
     live
         The drive at rest; None where it cannot be one.
+    parts
+        Every wheel with the line on which its table begins, in file order.
     """
 
     drive: Drive | None
     faults: tuple[Fault, ...]
     live: LiveDrive | None
+    parts: tuple[tuple[str, int], ...] = ()
 
     def as_json(self) -> dict[str, Any]:
-        """Keys ``faults`` (``line``, ``key``, ``said``), ``live`` (see :func:`live_json`; null) and ``good``."""
+        """Keys ``faults`` (``line``, ``key``, ``said``), ``live`` (:func:`live_json`, or null), ``parts``, ``good``."""
         return {
             "good": not self.faults,
             "faults": [{"line": fault.line, "key": fault.key, "said": _said(fault)} for fault in self.faults],
             "live": None if self.live is None else live_json(self.live),
+            "parts": [{"id": name, "line": line} for name, line in self.parts],
         }
 
 
@@ -67,7 +72,13 @@ def look_at(text: str, temperature_c: float | None = None) -> Looked:
     except FileFaults as error:
         return Looked(None, tuple(error.faults), None)
     live = live_drive(drive, temperature_c)
-    return Looked(drive, tuple(_further(drive, live, text)), live)
+    return Looked(drive, tuple(_further(drive, live, text)), live, tuple(_parts(drive, text)))
+
+
+def _parts(drive: Drive, text: str) -> list[tuple[str, int]]:
+    lines = LineMap(text)
+    found = {lines.line(("pulley", at)): table.id for at, table in enumerate(drive.file.pulley)}
+    return [(name, line) for line, name in found.items() if line is not None]
 
 
 def _further(drive: Drive, live: LiveDrive, text: str) -> list[Fault]:

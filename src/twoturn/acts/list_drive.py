@@ -8,7 +8,7 @@ from typing import Any
 
 from twoturn.acts.drive_faults import Looked, look_at
 from twoturn.acts.list_answers import Bolt, ListAnswers, Wheel, answers_of
-from twoturn.acts.list_offered import NUT, PHASED, SETTINGS
+from twoturn.acts.list_offered import NEEDS_TEETH, NUT, PHASED, SETTINGS
 
 HEAD = "# List drive, made by taps. The vehicle maker's data come first."
 DEG_PER_HOUR = 30
@@ -28,23 +28,29 @@ class ListDrive:
         What the text says, with every fault.
     hints
         What to look at again.
+    missing
+        What has to be answered still: the field, and what it is in words.
     """
 
     text: str
     fields: dict[str, str]
     looked: Looked
     hints: tuple[str, ...] = ()
+    missing: tuple[tuple[str, str], ...] = ()
 
     def as_json(self) -> dict[str, Any]:
-        """Keys ``text``, ``fields``, ``hints``, and those of :meth:`Looked.as_json`."""
-        return {"text": self.text, "fields": self.fields, "hints": list(self.hints), **self.looked.as_json()}
+        """Keys ``text``, ``fields``, ``hints``, ``missing`` (``field``, ``said``), and those of ``Looked.as_json``."""
+        missing = [{"field": field, "said": said} for field, said in self.missing]
+        own = {"text": self.text, "fields": self.fields, "hints": list(self.hints), "missing": missing}
+        looked = self.looked.as_json()
+        return {**own, **looked, "good": looked["good"] and not missing}
 
 
 def list_drive(data: Mapping[str, Any]) -> ListDrive:
     """A list drive from the answers of a page; never raises for what they hold."""
     answers, fields = answers_of(data)
     text = list_text(answers)
-    return ListDrive(text, fields, look_at(text), tuple(hints_of(answers)))
+    return ListDrive(text, fields, look_at(text), tuple(hints_of(answers)), tuple(missing_of(answers, fields)))
 
 
 def list_text(answers: ListAnswers) -> str:
@@ -172,6 +178,24 @@ def _engine(answers: ListAnswers) -> str:
     known = answers.interference if answers.interference in ("yes", "no") else None
     source = answers.source if known else None
     return _table("engine", interference=known, source=source, fuel=answers.fuel)
+
+
+def missing_of(answers: ListAnswers, fields: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    """What has to be answered before the drive can be kept: the field as the page names it, and a sentence."""
+    if not answers.name:
+        yield "name", "The name of the engine or drive."
+    if not answers.source:
+        yield "source", "Where the numbers come from."
+    if answers.belt_teeth is None:
+        yield "belt_teeth", "How many teeth the belt has."
+    if len(answers.wheels) < 2:
+        yield "The next wheel", "The other wheels, in the order in which the belt runs over them."
+    for at, wheel in enumerate(answers.wheels):
+        if wheel.role in NEEDS_TEETH and wheel.teeth is None and f"wheels.{at}.teeth" not in fields:
+            yield f"wheels.{at}.teeth", f"How many teeth the wheel of the {wheel.name} has."
+    if answers.wheels and not any(wheel.role == "camshaft" for wheel in answers.wheels) and len(answers.wheels) > 1:
+        yield "The next wheel", "A camshaft."
+    yield from ((field, sentence) for field, sentence in fields.items())
 
 
 def hints_of(answers: ListAnswers) -> list[str]:

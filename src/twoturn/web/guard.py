@@ -35,11 +35,11 @@ class Guarded:
         bench: Bench = scope["app"].state.bench
         check_host(HTTPConnection(scope), bench.mode)
         request = Request(scope, limited(scope, receive, self.page.limit_bytes))
-        if self.page.bare:
-            response = await self.page.handler(request)
-        else:
-            response = await self._seen(request, bench)
-        await response(scope, receive, send)
+        try:
+            response = await (self.page.handler(request) if self.page.bare else self._seen(request, bench))
+            await response(scope, receive, send)
+        finally:
+            await request.close()
 
     async def _seen(self, request: Request, bench: Bench) -> Response:
         """The answer once it is known who asks."""

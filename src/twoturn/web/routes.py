@@ -8,7 +8,12 @@ from twoturn.web.assets import static_file
 from twoturn.web.page import ANYONE, Page
 
 PAGE_MODULES: tuple[str, ...] = (
+    "api",
+    "drive_editor",
+    "drives",
+    "hand_over",
     "here",
+    "job",
     "set_up",
     "sign_in",
     "start",

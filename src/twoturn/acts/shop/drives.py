@@ -15,6 +15,7 @@ from twoturn.acts.shop.shop import Shop
 from twoturn.drive.load import read_drive
 from twoturn.drive.parts import Drive
 from twoturn.drive.rename import renamed
+from twoturn.drive.toml_text import decode
 from twoturn.errors import DomainError, FileFaults
 from twoturn.store.records import drives as kept
 from twoturn.store.records import jobs as kept_jobs
@@ -239,7 +240,7 @@ def keep_drive(shop: Shop, actor: Actor, text: str, name: str | None = None) -> 
 
 
 def add_drive(shop: Shop, actor: Actor, text: str) -> kept.DriveVersion:
-    """A new drive of the library.
+    """A new drive of the library; the same text sent twice is one drive.
 
     Raises
     ------
@@ -253,6 +254,10 @@ def add_drive(shop: Shop, actor: Actor, text: str) -> kept.DriveVersion:
     allow(actor, "enter")
     drive = understood(text)
     with shop.writing() as connection:
+        same = next((row for row in kept.library(connection) if row.name == drive.name), None)
+        last = None if same is None else kept.latest(connection, same.id)
+        if last is not None and last.text == text:
+            return last
         _check_free(connection, drive.name, None)
         slug = _free_short_name(connection, short_name(drive.name))
         return kept.keep(connection, slug, drive.name, text, actor.name, shop.now())
@@ -309,7 +314,10 @@ def copy_drive(shop: Shop, actor: Actor, version_id: int, name: str) -> kept.Dri
         The name is none, or there is a drive of that name.
     """
     loaded = drive_of(shop, version_id)
-    return add_drive(shop, actor, renamed(loaded.version.text, name))
+    text = renamed(loaded.version.text, name)
+    if text == loaded.version.text:
+        raise DomainError(f'the copy of "{loaded.drive.name}" needs a name of its own')
+    return add_drive(shop, actor, text)
 
 
 def set_active(shop: Shop, actor: Actor, drive_id: int, active: bool) -> None:
@@ -344,6 +352,17 @@ def _is_missing(connection: Connection, slug: str, text: str) -> bool:
     known = kept.versions(connection, drive.id)
     here = any(version.sha256 == kept.text_hash(text) for version in known)
     return drive.active and not here and all(version.by == SHIPPED_BY for version in known)
+
+
+def text_of_bytes(raw: bytes, name: str) -> str:
+    """The text of a drive file as it was sent, with plain line ends.
+
+    Raises
+    ------
+    FileFaults
+        It is no text in UTF-8.
+    """
+    return decode(raw, name).replace("\r\n", "\n")
 
 
 def understood(text: str) -> Drive:

@@ -144,6 +144,6 @@ function drawLine(scene, line, crank) {
   const half = 2.4;
   const corners = [move(foot, along, -half), move(head, along, -half), move(head, along, half), move(foot, along, half)];
   set(line.stroke, { d: through(corners, true), "data-x": here.point[0].toString(), "data-y": here.point[1].toString() });
-  const word = move(point, inward, -scene.back - 19);
+  const word = move(move(point, inward, -scene.back - 13), along, 13 + 4 * String(line.number).length);
   set(line.word, { x: short(word[0]), y: short(word[1] + 6) });
 }

@@ -1,5 +1,5 @@
 // The live drive: the drawing, the hand on the crankshaft, the tensioner, and in words what they show.
-// A page gives <section data-live-drive='…'> with what acts.live_drive answers; the editor mounts it itself.
+// A page gives <div data-live-drive='…'> with what acts.live_drive answers; the editors mount it themselves.
 
 import { Adjuster } from "./adjuster.js";
 import { dragTurns, keyTurn } from "./drag.js";
@@ -9,16 +9,16 @@ import { Hand } from "./hand.js";
 import { signs } from "./legend.js";
 import { Player } from "./play.js";
 import { Ring } from "./ring.js";
-import { backWords, crankWords, linesWords, marksWords, teethWords } from "./words.js";
+import { tapped } from "./tap.js";
+import { backWords, crankWords, linesWords, marksWords, teethWords, wheelWords } from "./words.js";
 
 const TALLEST = 620;
 const NARROW = 250;
 
-/** A live drive inside `root`, made from the numbers in `data`. */
+/** A live drive inside `root`, made from the numbers in `data`; `chosen(id)` is called for a wheel that is tapped. */
 export class LiveDrive {
-  constructor(root, data) {
-    this.root = root;
-    this.data = data;
+  constructor(root, data, chosen = null) {
+    Object.assign(this, { root, data, chosen: chosen ?? ((id) => this.tell(id)) });
     this.hand = new Hand(data.after_turns);
     this.moved = {};
     this.player = new Player((crank) => this.to(crank), () => this.playing(false));
@@ -55,7 +55,8 @@ export class LiveDrive {
       signs(data),
       this.spoken,
     );
-    this.root.replaceChildren(h("div", { class: "live" }, this.pictures, panel));
+    this.told = h("p", { class: "live-tapped", role: "status" });
+    this.root.replaceChildren(h("div", { class: "live" }, h("div", { class: "live-seen" }, this.pictures, this.told), panel));
     const centre = () => this.ring.centre;
     dragTurns(this.ring.element, centre, (swept) => this.sweep(swept));
     this.ring.element.addEventListener("keydown", (event) => this.key(event));
@@ -85,6 +86,7 @@ export class LiveDrive {
     );
     this.pictures.replaceChildren(...this.data.belts.flatMap((belt, at) => this.figure(belt, this.drawings[at])));
     this.drawings.forEach((drawing) => drawing?.handle && this.grip(drawing));
+    this.drawings.forEach((drawing) => drawing && tapped(drawing, (id) => this.chosen(id)));
     this.show();
   }
 
@@ -102,6 +104,13 @@ export class LiveDrive {
       return [box.left + drawing.crankCentre[0] * factor, box.top + drawing.crankCentre[1] * factor];
     };
     dragTurns(drawing.handle, centre, (swept) => this.sweep(swept));
+  }
+
+  /** Say of a wheel what it is, and offer to change it where the page lets it be changed. */
+  tell(id) {
+    const { edit } = this.root.dataset;
+    const change = edit && h("a", { class: "plain", href: `${edit}#${encodeURIComponent(id)}`, text: "Change it" });
+    this.told.replaceChildren(...[h("span", { text: wheelWords(this.data, id) }), change].filter(Boolean));
   }
 
   sweep(swept) {

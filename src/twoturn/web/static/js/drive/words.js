@@ -76,3 +76,13 @@ export function backWords(drive, turning) {
     `Turn on ${drive.crank_turns} ${turns} by hand, then check again: ${count(left / 360)} to go.`
   );
 }
+
+/** What a wheel is. */
+export function wheelWords(drive, id) {
+  const pulley = drive.belts.flatMap((belt) => belt.pulleys).find((one) => one.id === id);
+  const role = pulley.role === id ? "" : `${pulley.role}, `;
+  const size = pulley.teeth === null ? "smooth" : `${pulley.teeth} teeth`;
+  const belt = drive.belts.find((one) => one.pulleys.includes(pulley));
+  const wrap = belt.to_scale ? `, the belt lies round ${plain(pulley.wrap_deg, 0)}° of it` : "";
+  return `${id}: ${role}${size}${wrap}.`;
+}

@@ -1,0 +1,123 @@
+// The drive editor: text on one side, live drawing and every fault as it is typed; unsaved text is kept and offered.
+
+import { Asker } from "./ask.js";
+import { h, say, settled } from "./dom.js";
+import { faultWords, goToLine, goToTable, showFaults } from "./faults.js";
+import { forget, keep, keptOf, whenKept } from "./kept.js";
+import { LiveDrive } from "./live.js";
+
+const KEEP_MS = 300;
+
+/** The editor on a form with `data-drive-editor`. */
+export class Editor {
+  constructor(form) {
+    this.form = form;
+    this.part = (name) => form.querySelector(`[data-part="${name}"]`);
+    this.text = this.part("text");
+    this.saved = this.text.defaultValue;
+    this.name = form.dataset.keptName;
+    this.asker = new Asker(
+      form.dataset.look,
+      form.dataset.csrf,
+      (answer) => this.show(answer),
+      (sentence) => say(this.part("state"), sentence),
+    );
+    this.keepSoon = settled(() => this.keep(), KEEP_MS);
+    this.text.addEventListener("input", () => this.typed());
+    this.text.addEventListener("scroll", () => this.scrollLines());
+    this.text.addEventListener("keydown", (event) => this.key(event));
+    window.addEventListener("pagehide", () => this.keep());
+    this.offer();
+    this.number();
+    this.asker.now({ text: this.text.value });
+  }
+
+  typed() {
+    this.number();
+    this.keepSoon();
+    this.asker.soon({ text: this.text.value });
+  }
+
+  /** Keep what differs from what was saved. */
+  keep() {
+    if (this.text.value === this.saved) {
+      forget(this.name);
+      say(this.part("kept"), "");
+      return;
+    }
+    const done = keep(this.name, this.text.value);
+    say(this.part("kept"), done ? "Not saved yet; kept in this browser." : "Not saved yet, and this browser keeps nothing: save soon.");
+  }
+
+  /** Offer text that was kept and never saved. */
+  offer() {
+    const kept = keptOf(this.name);
+    const box = this.part("offer");
+    if (!kept || kept.text === this.text.value) return;
+    box.hidden = false;
+    say(this.part("offer-words"), `Text that was never saved is kept here since ${whenKept(kept)}.`);
+    this.part("take").addEventListener("click", () => {
+      this.text.value = kept.text;
+      box.hidden = true;
+      this.typed();
+    });
+    this.part("throw").addEventListener("click", () => {
+      box.hidden = true;
+      this.keep();
+    });
+  }
+
+  show(answer) {
+    say(this.part("state"), faultWords(answer.faults));
+    showFaults(this.part("faults"), answer.faults, (line) => goToLine(this.text, line));
+    this.bad = new Set(answer.faults.map((fault) => fault.line));
+    this.number();
+    if (!answer.live) {
+      this.part("live").classList.add("old");
+      return;
+    }
+    this.part("live").classList.remove("old");
+    const hand = this.live?.hand;
+    this.live?.close();
+    this.live = new LiveDrive(this.part("live"), answer.live, (id) => this.goTo(id));
+    if (hand && !hand.backBy) this.live.to(hand.crank);
+    this.showParts(answer.parts);
+  }
+
+  /** A key for every wheel, which goes to its lines as a tap on the drawing does. */
+  showParts(parts) {
+    const before = JSON.stringify(this.wheels);
+    this.wheels = parts;
+    if (before !== JSON.stringify(parts)) {
+      const keys = parts.map(({ id }) => h("button", { type: "button", text: id, click: () => this.goTo(id) }));
+      this.part("parts").replaceChildren(...keys);
+    }
+    if (before === undefined) this.goTo(decodeURIComponent(window.location.hash.slice(1)));
+  }
+
+  goTo(id) {
+    const part = this.wheels.find((one) => one.id === id);
+    if (part) goToTable(this.text, part.line);
+  }
+
+  /** Line numbers beside the text, those with a fault marked. */
+  number() {
+    const count = this.text.value.split("\n").length;
+    const rows = Array.from({ length: count }, (_, at) => `${this.bad?.has(at + 1) ? "✕" : " "}${String(at + 1).padStart(4)}`);
+    say(this.part("lines"), rows.join("\n"));
+    this.scrollLines();
+  }
+
+  scrollLines() {
+    this.part("lines").scrollTop = this.text.scrollTop;
+  }
+
+  key(event) {
+    if (event.key === "s" && (event.ctrlKey || event.metaKey)) {
+      event.preventDefault();
+      this.form.requestSubmit();
+    }
+  }
+}
+
+for (const form of document.querySelectorAll("[data-drive-editor]")) form.driveEditor = new Editor(form);
