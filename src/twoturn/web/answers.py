@@ -9,7 +9,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from twoturn.errors import TwoTurnError
+from twoturn.errors import FileFaults, TwoTurnError
 from twoturn.web.refused import Refused, SignInNeeded, status_of
 from twoturn.web.show import show
 
@@ -33,9 +33,17 @@ def error_json(error: TwoTurnError, status: int) -> dict[str, object]:
             "message": error.message,
             "allowed": error.allowed,
             "next_step": error.next_step,
-            "fields": getattr(error, "fields", {}),
+            "fields": _by_field(error),
         }
     }
+
+
+def _by_field(error: TwoTurnError) -> dict[str, str]:
+    """A sentence for each field or key at fault, where the error knows them."""
+    if isinstance(error, FileFaults):
+        return {fault.key: fault.sentence for fault in reversed(error.faults)}
+    fields: dict[str, str] = getattr(error, "fields", {})
+    return fields
 
 
 async def told(request: Request, error: Exception) -> Response:

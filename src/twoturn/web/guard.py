@@ -15,6 +15,7 @@ from twoturn.web.page import ANYONE, Page
 from twoturn.web.security.body import limited
 from twoturn.web.security.csrf import check_token
 from twoturn.web.security.hosts import check_host, check_origin
+from twoturn.web.security.numbers import check_numbers
 from twoturn.web.security.roles import check_role
 from twoturn.web.security.sessions import Visit, set_cookie, visit_of
 
@@ -57,6 +58,7 @@ class Guarded:
 
     async def _answer(self, request: Request, visit: Visit) -> Response:
         changes = request.method not in SAFE
+        check_numbers(request)
         if changes:
             check_origin(request, visit.mode)
         check_role(visit, self.page.role)

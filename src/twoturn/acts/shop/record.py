@@ -68,8 +68,17 @@ def open_record(
     return open_shop(folder, url, clock)
 
 
-def backup(shop: Shop, file: str | Path) -> BackedUp:
+def backup(shop: Shop, file: str | Path, named: str = "") -> BackedUp:
     """Write the whole record into one new file while others work; it is read again before it gets its name.
+
+    Parameters
+    ----------
+    shop
+        The record.
+    file
+        The new file.
+    named
+        How the file is told of later where it does not stay at that place; its path where this is empty.
 
     Raises
     ------
@@ -87,7 +96,12 @@ def backup(shop: Shop, file: str | Path) -> BackedUp:
             f'there is no folder "{target.absolute().parent}"', next_step="make it, or name a file in another folder"
         )
     done = kept.backup(shop.place, shop.engine, target.absolute(), shop.now(), program())
-    said = {"at": shop.now().isoformat(), "file": str(done.path), "size": done.size, "missing": len(done.missing)}
+    said = {
+        "at": shop.now().isoformat(),
+        "file": named or str(done.path),
+        "size": done.size,
+        "missing": len(done.missing),
+    }
     with shop.writing() as connection:
         settings.put(connection, {LAST_BACKUP: said})
     return done
