@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 LOOKED_BACK = 4
 """How many earlier jobs of a drive are told of [-]."""
+MEASURED = "measured"
+"""Method of the checks that rest on a number that was measured."""
 SHOP_AIR = "shop_air"
 """Setting that holds today's air of the shop: ``day`` and ``c``."""
 
@@ -129,7 +131,7 @@ def earlier_words(proofs: Sequence[Proof]) -> dict[str, str]:
     read: dict[str, list[Reading]] = {}
     for proof in proofs:
         for check in proof.assessment.checks:
-            if check.verdict is Verdict.PROVEN and check.value is not None:
+            if check.verdict is Verdict.PROVEN and check.value is not None and check.method == MEASURED:
                 read.setdefault(check.id, []).append(check.value)
     return {check_id: _words(values) for check_id, values in read.items()}
 
