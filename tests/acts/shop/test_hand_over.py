@@ -1,4 +1,4 @@
-"""Handing over: a technician with checks not shown, a lead with a reason for each not met; sheet and papers are kept."""
+"""Handing over: by a technician with checks not shown, by a lead with reasons where not met; sheet and papers kept."""
 
 from __future__ import annotations
 
