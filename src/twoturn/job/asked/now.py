@@ -89,14 +89,16 @@ class _Job:
         return None
 
     def put_right(self) -> Now | None:
-        """A check that is not met, unless the work went back on it already."""
+        """A check that is not met, unless the work went back on it already or a lead hands over in spite of it."""
+        named = {one.check for one in self.assessment.overrides}
         for check in self.assessment.required:
-            if check.verdict is not Verdict.NOT_MET or is_behind(check, self.sheet):
+            if check.verdict is not Verdict.NOT_MET or check.id in named or is_behind(check, self.sheet):
                 continue
             step = back_to(check, self.asked, self.sheet)
-            going = (f"Go back to: {step.title}.",) if step is not None else ()
-            words = tuple(word for word in (check.why, check.next, *going) if word)
-            return Now(step.id if step else "", f"Not met: {check.title}", words, sort="not met")
+            if step is not None:
+                words = [word for word in (check.why, check.next) if word]
+                title = f"Not met: {check.title}"
+                return Now(step.id, title, (*words, f"Go back to: {step.title}."), sort="not met")
         return None
 
     def next_step(self) -> Now | None:
@@ -126,12 +128,14 @@ class _Job:
 
     def hand_over(self) -> Now:
         """Nothing is left to do."""
-        missing = [check.title for check in self.assessment.required if check.verdict is Verdict.NOT_SHOWN]
+        required = self.assessment.required
+        failed = [check.title for check in required if check.verdict is Verdict.NOT_MET]
+        missing = [check.title for check in required if check.verdict is Verdict.NOT_SHOWN]
         unsigned = next((one for one in self._every() if one.kind == "signed" and one.step == HAND_OVER), None)
-        if missing:
-            words = (f"Not shown, and listed on the sheet: {list_words(missing)}.",)
-        else:
-            words = ("Everything that is required is proven.",)
+        words = (
+            *((f"Not met, so a lead hands over and gives the reason: {list_words(failed)}.",) if failed else ()),
+            *((f"Not shown, and listed on the sheet: {list_words(missing)}.",) if missing else ()),
+        ) or ("Everything that is required is proven.",)
         sign = unsigned.id if unsigned is not None and not unsigned.answered else None
         return Now(self._end(), "Hand over", words, sign, "hand over")
 

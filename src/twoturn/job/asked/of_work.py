@@ -18,7 +18,7 @@ from twoturn.job.asked.fields import (
 )
 from twoturn.job.asked.model import Asked, Choice, Field, KnownTool
 from twoturn.job.asked.sheet import Sheet, base_of, quick_of
-from twoturn.job.asked.typed_numbers import clear_number
+from twoturn.job.asked.typed_numbers import stages_text
 from twoturn.job.entries.work import Tool
 from twoturn.job.needs import at_belt, own_id
 from twoturn.job.places import check_slug
@@ -197,7 +197,7 @@ def _tightened(sheet: Sheet, step: Step, ids: tuple[str, ...], fixed: dict[str, 
         value=ids, hint="untick what is not tightened yet",
     )  # fmt: skip
     own = tuple(
-        Field(f"row.{table.id}", f"{table.id}, as set", "stages", "N·m", required=False, hint=_typed_stages(table))
+        Field(f"row.{table.id}", f"{table.id}, as set", "stages", "N·m", required=False, hint=stages_text(table.stages))
         for table in tables
     )
     single = any(table.single_use for table in tables)
@@ -208,21 +208,6 @@ def _tightened(sheet: Sheet, step: Step, ids: tuple[str, ...], fixed: dict[str, 
         quick=_to_plan_words(fields[1], len(fields) > 2), quick_values=quick_of((*fields, *more)),
         checks=tuple(f"torque-{check_slug(name)}" for name in ids),
     )  # fmt: skip
-
-
-def _typed_stages(table: FastenerTable) -> str:
-    """A fastener's stages as they may be typed: ``50; 180°``."""
-    said = []
-    for stage in table.stages:
-        if stage.torque_nm is not None:
-            said.append(f"{clear_number(stage.torque_nm)} N·m")
-        else:
-            said.append(
-                f"{clear_number(stage.angle_deg)}°"
-                if stage.angle_deg is not None
-                else f"loosen {clear_number(stage.loosen_deg or 0.0)}°"
-            )
-    return "; ".join(said)
 
 
 def _nothing_moved(sheet: Sheet, step: Step, tables: list[FastenerTable]) -> tuple[Field, ...]:
@@ -289,7 +274,7 @@ def turned_back_for_gauge(sheet: Sheet, step: Step) -> Iterator[Asked]:
     fields = (Field("turns", "Turns", "number", "turns", value="0", low=0, high=100),)
     yield sheet.ask(
         step, "turned", "Crankshaft turned back until the gauge stood still", {"turned_back": True}, fields,
-        more=(NOTE,), quick="done", quick_values=quick_of(fields), why="Allowed in this step only.",
+        more=(NOTE,), needed=True, quick="done", quick_values=quick_of(fields), why="Allowed in this step only.",
     )  # fmt: skip
 
 

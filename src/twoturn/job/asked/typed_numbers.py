@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
+from twoturn.drive.model.work import Stage
 from twoturn.errors import QuantityError
 from twoturn.job.asked.model import Field, Units
 from twoturn.quantity.parse import Typed, parse, parse_number
@@ -102,9 +104,22 @@ def _said(error: QuantityError, unit: str) -> QuantityError:
 
 
 def clear_number(value: float) -> str:
-    """A number that is read in one way only, by whatever reads it later."""
+    """A number [any unit] as a text that is read in one way only, by whatever reads it later."""
     text = f"{value:.10g}"
     return f"{text}0" if re.fullmatch(r"-?[1-9]\d{0,2}\.\d{3}", text) else text
+
+
+def stages_text(stages: Iterable[Stage]) -> str:
+    """Stages of tightening as they may be typed: ``50 N·m; 180°``."""
+    said = []
+    for stage in stages:
+        if stage.torque_nm is not None:
+            said.append(f"{clear_number(stage.torque_nm)} N·m")
+        elif stage.angle_deg is not None:
+            said.append(f"{clear_number(stage.angle_deg)}°")
+        else:
+            said.append(f"loosen {clear_number(stage.loosen_deg or 0.0)}°")
+    return "; ".join(said)
 
 
 def _with_own_unit(typed: Typed, value: float, unit: str) -> str:

@@ -1,0 +1,98 @@
+"""What helps to do a step, in few words: values, direction, tools."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from twoturn.job.asked.model import Asked
+from twoturn.job.asked.sheet import Sheet
+from twoturn.plan.acts import tightening_way
+from twoturn.plan.model import Step
+from twoturn.words.numbers import list_words
+
+MOST = 3
+"""How many acts or values are told at most [-]."""
+
+
+def help_words(step: Step, one: Asked, sheet: Sheet) -> tuple[str, ...]:
+    """What helps to do what a question asks.
+
+    Parameters
+    ----------
+    step, one
+        The step, and its question.
+    sheet
+        The job.
+    """
+    told = _TELLERS.get(one.kind, _acts)
+    return tuple(dict.fromkeys([*told(step, one, sheet), *_tools(step, one)]))
+
+
+def _torques(_step: Step, one: Asked, _sheet: Sheet) -> Iterator[str]:
+    """Every fastener that is left, with its value."""
+    row = next((field for field in one.fields if field.key == "fastener"), None)
+    if row is not None:
+        left = row.value or ()
+        yield from (choice.label for choice in row.choices if choice.value in left)
+
+
+def _tools(step: Step, one: Asked) -> Iterator[str]:
+    """The torque tools that are filled in, or the tools of the step."""
+    field = next((field for field in one.fields if field.key == "tool"), None)
+    if one.kind == "torque" and field is not None and isinstance(field.value, tuple):
+        yield f"{'Tools' if len(field.value) > 1 else 'Tool'} {list_words(list(field.value))}"
+    elif step.tools and one.kind not in ("tool", "temperature", "moved at end"):
+        yield f"With: {list_words(list(step.tools))}"
+
+
+def _tensioner(step: Step, one: Asked, sheet: Sheet) -> Iterator[str]:
+    """Which way it tightens, and the acts."""
+    found = sheet.places.tensioners.get(str(one.fixed.get("at", "")))
+    way = tightening_way(found[0]) if found is not None else ""
+    if way:
+        yield f"Tightens {way}"
+    yield from step.acts[: MOST + 1]
+
+
+def _turns(step: Step, _one: Asked, _sheet: Sheet) -> Iterator[str]:
+    yield from step.acts[:1]
+    if step.precondition:
+        yield step.precondition
+
+
+def _asked(step: Step, one: Asked, _sheet: Sheet) -> Iterator[str]:
+    """The question by itself, and why it is asked."""
+    yield one.title
+    if one.why:
+        yield one.why
+    if one.kind in ("pointer", "pluck", "deflection", "twist", "protrusion", "measured", "pump lift"):
+        yield from ([step.precondition] if step.precondition else [])
+
+
+def _acts(step: Step, _one: Asked, _sheet: Sheet) -> Iterator[str]:
+    """The first act, and the values to reach."""
+    yield from step.acts[:1]
+    yield from (f"{value.what}: {value.value}" for value in step.values[:MOST])
+
+
+_TELLERS = {
+    "torque": _torques,
+    "adjuster moved": _tensioner,
+    "turned": _turns,
+    **dict.fromkeys(
+        (
+            "tool",
+            "temperature",
+            "waited",
+            "pointer",
+            "pluck",
+            "deflection",
+            "twist",
+            "protrusion",
+            "measured",
+            "pump lift",
+            "moved at end",
+        ),
+        _asked,
+    ),
+}
