@@ -9,10 +9,10 @@ from typing import Any
 
 UNITS = re.compile(r"_(nm|mm|deg|c|low|high|tooth)$")
 STATUSES = {
-    0: "done; `prove`: proven",
+    0: "done; `prove`: proven; `verify` and `restore`: everything is as it was written",
     2: "bad input: one clear sentence says what is wrong, what is allowed and what to do next",
     3: "`prove` alone: not shown yet",
-    4: "`prove` alone: not met",
+    4: "`prove`: not met; `verify` and `restore`: something is changed or missing",
 }
 
 

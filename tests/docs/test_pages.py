@@ -131,7 +131,13 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, Any
     write_job(job, folder / job.id)
     drive = folder / "alder-one-cam.toml"
     drive.write_text(shipped_drives()["alder-one-cam"], encoding="utf-8")
+    data = ["--data", str(folder / "shop")]
     asked = {
+        "import": [str(folder / job.id), "--by", "Ida Brook (invented)", *data],
+        "backup": [str(folder / "backup.zip"), *data],
+        "restore": [str(folder / "backup.zip"), "--data", str(folder / "second")],
+        "verify": data,
+        "export": ["1", str(folder / "out"), *data],
         "bolt": ["M8", "--grade", "8.8", "--torque-nm", "25"],
         "capture": [str(folder / job.id / "as-left.csv"), "--drive", str(drive)],
         "drive": [str(drive)],
@@ -140,7 +146,7 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, Any
         "pluck": [str(folder / job.id / "after-turns.wav")],
         "prove": [str(folder / job.id)],
     }
-    assert set(asked) == set(commands()) - {"demo"}
+    assert set(asked) == set(commands()) - {"demo", "serve"}
     found = {}
     for name, arguments in asked.items():
         status, said = twoturn([name, *arguments, "--json"])
@@ -150,13 +156,18 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, Any
 
 
 WHERE = {
+    "backup": "record.md",
     "bolt": "fasteners.md",
     "capture": "capture.md",
     "drive": "drive-file.md",
+    "export": "record.md",
+    "import": "record.md",
     "open": "command-line.md",
     "plan": "plan.md",
     "pluck": "pluck.md",
     "prove": "verdicts.md",
+    "restore": "record.md",
+    "verify": "record.md",
 }
 
 

@@ -20,11 +20,11 @@ def import_(
 ) -> None:
     """Take a job folder into the record as a new job; its entries and their hashes stay as they are."""
     from twoturn.acts.shop.import_job import import_here
-    from twoturn.acts.shop.record import open_record
+    from twoturn.acts.shop.shop import open_shop
     from twoturn.cli.output import print_json, print_line
     from twoturn.cli.record_text import import_lines
 
-    with open_record(data) as shop:
+    with open_shop(data) as shop:
         done = import_here(shop, folder, by)
     if as_json:
         print_json(done.as_json())

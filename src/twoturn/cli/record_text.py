@@ -76,7 +76,7 @@ def verify_lines(found: Verified) -> Iterator[str]:
 
 def export_lines(done: Exported) -> Iterator[str]:
     """The folder, its record number, and what is missing."""
-    yield f"{done.folder}: job {done.number}, {count_words(done.checkpoint.entries, 'entry')}, {_files(done.files)}."
+    yield f"{done.folder}: job {done.number}, {_entries(done.checkpoint.entries)}, {_files(done.files)}."
     yield f"Record number: {done.checkpoint.short}"
     yield from _missing(done.missing, "not in it, because they are missing or altered in the record")
     yield f"Judge it with: twoturn prove {done.folder}"
@@ -84,7 +84,7 @@ def export_lines(done: Exported) -> Iterator[str]:
 
 def import_lines(done: Imported) -> Iterator[str]:
     """The number of the new job, its record number, and what was not taken in."""
-    yield f"Job {done.job.number}: {count_words(done.checkpoint.entries, 'entry')}, {_files(done.files)}."
+    yield f"Job {done.job.number}: {_entries(done.checkpoint.entries)}, {_files(done.files)}."
     yield f"Record number: {done.checkpoint.short}"
     yield from done.warnings
 

@@ -137,15 +137,16 @@ def test_who_may_not_hand_over_takes_nothing_in(workshop: Shop, trainee: Actor, 
 
 
 def test_who_sits_at_the_machine_takes_it_in(workshop: Shop, tmp_path: Path) -> None:
-    from twoturn.acts.shop.people import work_alone
-
     write_job(JOBS[1], tmp_path / "a")
     with pytest.raises(TwoTurnError, match="--by NAME"):
         import_here(workshop, tmp_path / "a")
-    work_alone(workshop, "Ida Brook")
+    assert import_here(workshop, tmp_path / "a", "Ida Brook").job.number == 1
+    write_job(JOBS[2], tmp_path / "b")
     with pytest.raises(TwoTurnError, match=r'nobody named "Bo".*Ida Brook'):
-        import_here(workshop, tmp_path / "a", "Bo")
-    assert import_here(workshop, tmp_path / "a", "ida brook").job.opened_by == "Ida Brook"
+        import_here(workshop, tmp_path / "b", "Bo")
+    assert import_here(workshop, tmp_path / "b").job.opened_by == "Ida Brook"
+    write_job(JOBS[3], tmp_path / "c")
+    assert import_here(workshop, tmp_path / "c", "ida brook").job.opened_by == "Ida Brook"
 
 
 def test_a_file_that_is_not_there_is_told_and_the_verdict_is_the_folders(

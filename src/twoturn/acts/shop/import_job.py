@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from twoturn.acts.drive_files import shipped_drives
 from twoturn.acts.job_folder import Job, load_job
 from twoturn.acts.shop.evidence import MEDIA_TYPES, MOST_BYTES, OTHER
-from twoturn.acts.shop.people import Actor, allow, the_one_person
+from twoturn.acts.shop.people import Actor, allow, people, the_one_person, work_alone
 from twoturn.acts.shop.shop import Shop
 from twoturn.drive.toml_text import read_text
 from twoturn.errors import TwoTurnError
@@ -64,6 +64,8 @@ class Imported:
 
 def import_here(shop: Shop, folder: str | Path, by: str | None = None) -> Imported:
     """As :func:`import_job`, by whoever sits at this machine: the person named, else the one who works alone on it.
+
+    The first name said at a record where nobody is known yet is taken as the one who works alone.
 
     Raises
     ------
@@ -124,14 +126,14 @@ def import_job(shop: Shop, actor: Actor, folder: str | Path) -> Imported:
 
 
 def _person(shop: Shop, by: str | None) -> Actor:
-    from twoturn.acts.shop.people import people
-
+    known = people(shop)
+    if by is not None and not known:
+        return work_alone(shop, by)
     if by is None:
         found = the_one_person(shop)
         if found is None:
             raise TwoTurnError("nobody is known at this record yet", next_step="say who takes it in: --by NAME")
         return found
-    known = people(shop)
     one = next((one for one in known if one.active and one.name.casefold() == by.strip().casefold()), None)
     if one is None:
         names = ", ".join(one.name for one in known if one.active)
