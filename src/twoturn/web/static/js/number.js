@@ -23,7 +23,7 @@ async function ask(field) {
 }
 
 function watch(field) {
-  const said = document.getElementById(`u-${field.name}`);
+  const said = document.getElementById(field.dataset.said ?? `u-${field.name}`);
   if (!said) return;
   let timer = 0;
   let turn = 0;
@@ -52,7 +52,7 @@ function watch(field) {
 
 /** Watch every number field below `root`; call it again for parts that are added later. */
 export function startNumbers(root = document) {
-  for (const field of root.querySelectorAll("input[data-number]")) {
+  for (const field of root.querySelectorAll('input[data-number]:not([data-number="later"])')) {
     if (field.dataset.watched) continue;
     field.dataset.watched = "yes";
     watch(field);

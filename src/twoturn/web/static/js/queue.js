@@ -47,7 +47,7 @@ export async function send({ url, key = randomText(), words = "", job = null, ne
 /** All that waits, oldest first. */
 export const waiting = () => store.all();
 
-/** Call `act({ key, url, job, answer })` for everything that has arrived, whichever page sent it. */
+/** Call `act({ key, url, job, asked, answer })` for everything that has arrived, whichever page sent it. */
 export function onSent(act) {
   sentBy.add(act);
 }
@@ -133,7 +133,8 @@ const ready = (letters) => letters.filter((letter) => letter.state === "waiting"
 async function settle(letter, outcome) {
   if (outcome.sent) {
     await store.letGo(letter.id, letter.key, outcome.answer);
-    arrived({ key: letter.key, url: letter.url, job: letter.job, answer: outcome.answer });
+    const { key, url, job, body } = letter;
+    arrived({ key, url, job, asked: body?.asked ?? null, answer: outcome.answer });
     await tell();
     return true;
   }

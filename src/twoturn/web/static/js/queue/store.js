@@ -105,7 +105,7 @@ export async function letGo(id, key, answer) {
 function told(letter, key, answer) {
   const needs = letter.needs?.filter((need) => need.key === key) ?? [];
   for (const need of needs) {
-    if (answer?.name) letter.body.given[need.field] = answer.name;
+    if (answer?.name) Object.assign(letter.body.given, { [need.field]: answer.name, sha256: answer.sha256 });
   }
   if (needs.length) letter.needs = letter.needs.filter((need) => need.key !== key);
   return needs.length > 0;

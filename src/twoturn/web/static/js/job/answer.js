@@ -1,0 +1,139 @@
+// Answers leave the page through the queue: shown as entered at once, sent when the connection allows, told when refused.
+import { drop, mend, onChange, onSent, send, waiting } from "../queue.js";
+import { collect, fillIn, wordsOf } from "./collect.js";
+import { settle } from "./depends.js";
+import { onFresh, own, refresh } from "./parts.js";
+import { forget } from "./typed.js";
+
+let root;
+let job;
+
+const formOf = (asked) => root.querySelector(`form[data-ask="${CSS.escape(asked)}"]`);
+
+async function answer(form, submitter) {
+  const quick = submitter?.name === "quick" ? submitter.textContent.trim() : "";
+  const found = quick ? { given: {}, files: [], labels: {} } : collect(form);
+  const words = wordsOf(form, quick, found);
+  mark(form, "entered");
+  const refused = form.dataset.letter;
+  if (refused && !found.files.length) {
+    delete form.dataset.letter;
+    await mend(Number(refused), (letter) => Object.assign(letter.body, { given: found.given, quick: Boolean(quick) }));
+    return;
+  }
+  const needs = [];
+  for (const { key, file, kind } of found.files) {
+    const name = file.name || kind;
+    needs.push({ field: key, key: await send({ url: `/jobs/${job}/files`, file, name, fields: { kind }, job, words: `${words} (file)` }) });
+  }
+  const replaces = Number(form.elements.replaces.value) || null;
+  const after = Number(root.querySelector("#entries").dataset.count);
+  const body = { asked: form.dataset.ask, given: found.given, quick: Boolean(quick), replaces, units: root.dataset.units, after };
+  await send({ url: `/jobs/${job}/answers`, body, needs, job, words, labels: found.labels });
+}
+
+async function plain(form) {
+  const fields = Object.fromEntries([...new FormData(form)].filter(([name]) => name !== "csrf" && name !== "key"));
+  const words = form.querySelector("button:not([type=button])").textContent.trim();
+  const reason = fields.reason ? `: ${fields.reason}` : "";
+  form.closest("dialog")?.close();
+  form.reset();
+  await send({ url: new URL(form.action).pathname, fields, job, words: words + reason });
+}
+
+// What the question shows while its answer is on the way: it cannot be given twice by a second tap.
+function mark(form, how) {
+  const ask = form.closest(".ask");
+  let said = ask.querySelector(".on-the-way");
+  form.inert = how !== "";
+  ask.classList.toggle("pending", how !== "");
+  if (!how) {
+    said?.remove();
+    return;
+  }
+  if (!said) {
+    said = document.createElement("p");
+    said.className = "on-the-way";
+    said.role = "status";
+    form.before(said);
+  }
+  said.textContent = how === "entered" ? "→ Entered." : "→ Entered; waits here to be sent.";
+}
+
+function takeBack(form, letter) {
+  const said = form.closest(".ask").querySelector(".on-the-way");
+  if (!said || said.querySelector("button")) return;
+  const key = document.createElement("button");
+  key.type = "button";
+  key.textContent = "Take it back";
+  key.addEventListener("click", async () => {
+    await drop(letter.id, letter.key);
+    mark(form, "");
+  });
+  said.append(" ", key);
+}
+
+let slow;
+
+function show(letters) {
+  clearTimeout(slow);
+  const mine = letters.filter((letter) => letter.job === job && letter.body?.asked);
+  for (const letter of mine) {
+    const form = formOf(letter.body.asked);
+    if (!form) continue;
+    if (letter.state === "refused") refused(form, letter);
+    else if (!form.inert) mark(form, "entered");
+  }
+  slow = setTimeout(() => {
+    for (const letter of mine.filter((one) => one.state !== "refused")) {
+      const form = formOf(letter.body.asked);
+      if (!form?.inert) continue;
+      mark(form, "waits");
+      takeBack(form, letter);
+    }
+  }, 1500);
+}
+
+function refused(form, letter) {
+  if (form.dataset.letter === String(letter.id)) return;
+  mark(form, "");
+  form.dataset.letter = letter.id;
+  form.dataset.typed = "yes";
+  if (!letter.body.quick) fillIn(form, letter.body.given);
+  settle(form);
+  const folded = form.querySelector("details.otherwise");
+  if (folded) folded.open = true;
+  const said = document.createElement("p");
+  said.className = "fault";
+  said.role = "alert";
+  said.textContent = letter.fault.sentence;
+  form.querySelector(".fault")?.remove();
+  form.prepend(said);
+}
+
+function arrived({ job: of, answer: got, asked }) {
+  if (of !== job) return;
+  for (let at = 0; at < (got?.count ?? 0); at += 1) own.add(got.first + at);
+  const form = asked && formOf(asked);
+  if (form) forget(form);
+  refresh();
+}
+
+/** Begin, below `place`. */
+export function startAnswers(place) {
+  root = place;
+  job = Number(root.dataset.job);
+  root.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (form.matches("[data-ask]")) answer(form, event.submitter);
+    else if (form.matches("[data-plain]")) plain(form);
+    else return;
+    event.preventDefault();
+  });
+  root.addEventListener("change", ({ target }) => {
+    if (target.type === "file" && target.value) target.closest("form[data-auto]")?.requestSubmit();
+  });
+  onChange(show);
+  onSent(arrived);
+  onFresh(async () => show(await waiting()));
+}
