@@ -8,17 +8,26 @@ from twoturn.web.assets import static_file
 from twoturn.web.page import ANYONE, Page
 
 PAGE_MODULES: tuple[str, ...] = (
+    "about",
     "api",
+    "devices",
     "drive_editor",
     "drives",
+    "files",
     "hand_over",
     "here",
     "job",
+    "more",
+    "people",
+    "recordings",
     "set_up",
+    "settings",
     "sign_in",
     "start",
+    "tools",
     "understood",
     "vehicles",
+    "who",
 )
 """Modules of ``twoturn.web.pages``, each with its pages in ``PAGES``; a new one is named here."""
 
