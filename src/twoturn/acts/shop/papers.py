@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -16,6 +16,7 @@ from twoturn.errors import TwoTurnError
 from twoturn.store.faults import NotFound
 
 if TYPE_CHECKING:
+    from twoturn.acts.shop.job_view import JobView
     from twoturn.report.handed_over import HandedOver
     from twoturn.store.records.sheets import Sheet
 
@@ -63,6 +64,8 @@ class HandOverView:
         The invoice text; empty while the job is not handed over as it stands.
     record_number
         The record number as it is now.
+    steps
+        Id and title of the step at which a check is answered, by the check's id.
     """
 
     seen: HandOver
@@ -71,6 +74,7 @@ class HandOverView:
     has_day: bool
     invoice: str
     record_number: str
+    steps: Mapping[str, tuple[str, str]]
 
 
 class NotYet(TwoTurnError):  # noqa: N818 - it says what is the matter
@@ -118,6 +122,7 @@ def hand_over_view(shop: Shop, actor: Actor, job_id: int) -> HandOverView:
     NotFound
         There is no such job.
     """
+    from twoturn.acts.shop.job_view import view_of
     from twoturn.report.invoice import invoice_text
 
     seen = look_over(shop, job_id)
@@ -129,7 +134,18 @@ def hand_over_view(shop: Shop, actor: Actor, job_id: int) -> HandOverView:
         has_day=handed.due is not None and handed.due.on is not None,
         invoice="" if seen.current is None else invoice_text(handed),
         record_number=seen.proof.checkpoint.short,
+        steps=_steps(view_of(shop, seen.held)),
     )
+
+
+def _steps(view: JobView) -> dict[str, tuple[str, str]]:
+    """The last step whose questions answer a check: where it counts in the end."""
+    found: dict[str, tuple[str, str]] = {}
+    for step in view.plan.steps:
+        for question in view.asked.get(step.id, ()):
+            for check_id in question.checks:
+                found[check_id] = (step.id, step.title)
+    return found
 
 
 def sheet_file(shop: Shop, job_id: int, sheet_id: int) -> SheetFile:
