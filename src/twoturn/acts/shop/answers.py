@@ -1,0 +1,216 @@
+"""Answers to a job's questions, as a page sends them: turned into entries, and written once for each key."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import timedelta
+from typing import IO, TYPE_CHECKING, Any
+
+from twoturn.acts.shop.entries import Added, add_entries
+from twoturn.acts.shop.evidence import EvidenceKind, keep_evidence
+from twoturn.acts.shop.job_view import JobView, job_view
+from twoturn.acts.shop.people import Actor
+from twoturn.acts.shop.shop import Shop
+from twoturn.errors import TwoTurnError
+from twoturn.job.asked.model import Asked, Given, Units
+
+if TYPE_CHECKING:
+    from twoturn.store.records.entries import Entry
+
+METRIC = Units()
+WAITED_S = 60.0
+"""From which age on an answer counts as typed earlier than it came [s]."""
+LONGEST_WAIT_S = 60 * 86400.0
+SEVERAL = ("many", "torque row")
+"""Shapes of a field in which several may be picked."""
+FILES: dict[str, EvidenceKind] = {"photo": "photo", "sound": "sound", "capture": "capture"}
+"""What the file of a field is, by the field's shape."""
+SETTLED_LATER = ("pass", "entered", "by")
+"""Keys of an entry that the job gives it, not the one who answers."""
+
+
+@dataclass(frozen=True)
+class Sent:
+    """A file sent with an answer: the field it belongs to, the open file, and its name."""
+
+    key: str
+    stream: IO[bytes]
+    name: str
+
+
+@dataclass(frozen=True)
+class Answer:
+    """An answer as a page sends it.
+
+    Attributes
+    ----------
+    asked
+        Id of the question.
+    given
+        What was typed or picked, by key of the field.
+    quick
+        The answer given by one tap; ``given`` is then not looked at.
+    units
+        The units in which numbers without a unit were typed.
+    replaces
+        Number of the entry that it corrects; None for a new one.
+    waited_s
+        How long it has waited on the device before it was sent [s].
+    files
+        Files sent along.
+    """
+
+    asked: str
+    given: Mapping[str, Given] = field(default_factory=dict)
+    quick: bool = False
+    units: Units = METRIC
+    replaces: int | None = None
+    waited_s: float = 0.0
+    files: tuple[Sent, ...] = ()
+
+
+def answer(shop: Shop, actor: Actor, job_id: int, said: Answer, key: str, after: int | None = None) -> Added:
+    """Enter the answer to a question; a sending that comes again with its key writes nothing and gets the first answer.
+
+    Parameters
+    ----------
+    shop, actor, job_id
+        The record, who answers, and in which job.
+    said, key
+        The answer, and its key.
+    after
+        Number of the last entry that the page knew.
+
+    Raises
+    ------
+    KeyMissing, KeyReused, KeyInFlight
+        As :func:`~twoturn.acts.shop.entries.add_entries`.
+    TwoTurnError
+        The question is not asked any more, or what was typed cannot be understood.
+    """
+    before = _written(shop, job_id, key)
+    question = _question(job_view(shop, job_id), said.asked)
+    if question is None:
+        if before:
+            return add_entries(shop, actor, job_id, [_content(before[0])], key, after)
+        raise TwoTurnError(
+            "this question is not asked in this job any more",
+            next_step="look at the step again; the job may have another drive or vehicle now",
+        )
+    named = _kept(shop, actor, job_id, question, said.files)
+    row = _row(question, said, named)
+    if before and _same(row, before[0]):
+        row = _content(before[0])
+    elif said.waited_s > WAITED_S:
+        row["entered"] = _earlier(shop, said.waited_s)
+    return add_entries(shop, actor, job_id, [row], key, after)
+
+
+def go_back(shop: Shop, actor: Actor, job_id: int, step_id: str, reason: str, key: str) -> Added:
+    """Say that the work goes back to an earlier step: every later question is asked anew from there.
+
+    Raises
+    ------
+    TwoTurnError
+        The job has no such step.
+    """
+    from twoturn.job.asked.rounds import Rounds
+    from twoturn.job.order import Timeline
+    from twoturn.job.steps import step_numbers
+
+    before = _written(shop, job_id, key)
+    if before:
+        return add_entries(shop, actor, job_id, [_content(before[0])], key)
+    view = job_view(shop, job_id)
+    step = next((one for one in view.plan.steps if one.id == step_id), None)
+    if step is None:
+        raise TwoTurnError(f'this job has no step "{step_id[:80]}"', next_step="choose one from the job's page")
+    numbers = step_numbers(view.proof.job.drive)
+    rounds = Rounds(Timeline(view.proof.filled.entries, numbers), numbers)
+    return add_entries(shop, actor, job_id, [rounds.going_back(step_id, step.title, reason)], key)
+
+
+def strike_out(shop: Shop, actor: Actor, job_id: int, number: int, reason: str, key: str) -> Added:
+    """Strike out an entry made by mistake; both stay on record."""
+    row = {"kind": "struck out", "replaces": number, "reason": reason}
+    return add_entries(shop, actor, job_id, [row], key)
+
+
+def leave_out(shop: Shop, actor: Actor, job_id: int, number: int, reason: str, key: str) -> Added:
+    """Leave a reading out of what is combined, with the reason."""
+    row = {"kind": "left out", "entry": number, "reason": reason}
+    return add_entries(shop, actor, job_id, [row], key)
+
+
+def _written(shop: Shop, job_id: int, key: str) -> tuple[Entry, ...]:
+    from twoturn.store.records.entries import of_key
+
+    with shop.reading() as connection:
+        return of_key(connection, job_id, key) or ()
+
+
+def _question(view: JobView, asked_id: str) -> Asked | None:
+    return next((one for questions in view.asked.values() for one in questions if one.id == asked_id), None)
+
+
+def _kept(shop: Shop, actor: Actor, job_id: int, question: Asked, files: tuple[Sent, ...]) -> dict[str, Given]:
+    """The files of an answer, kept: the fields that name them, and the SHA-256."""
+    kinds = {one.key: one.shape for one in question.every_field}
+    named: dict[str, Given] = {}
+    for one in files:
+        if (kind := FILES.get(kinds.get(one.key, ""))) is not None:
+            found = keep_evidence(shop, actor, job_id, one.stream, one.name, kind)
+            named |= {one.key: found.name, "sha256": found.sha256}
+    return named
+
+
+def _row(question: Asked, said: Answer, named: Mapping[str, Given]) -> dict[str, Any]:
+    from twoturn.job.asked.typed import quick_row, row_of
+
+    if said.quick:
+        row = quick_row(question)
+    else:
+        row = row_of(question, _shaped(question, {**said.given, **named}), said.units)
+    if said.replaces is not None:
+        row["replaces"] = said.replaces
+    return row
+
+
+def _shaped(question: Asked, given: Mapping[str, Given]) -> dict[str, Given]:
+    """What was given, one text or several as each field takes it; a text typed beside the choices goes first."""
+    found = dict(given)
+    for one in question.every_field:
+        typed = " ".join(_several(found.pop(f"{one.key}.typed", None)))
+        picked = _several(found.get(one.key))
+        if one.shape in SEVERAL:
+            more = (part.strip() for part in typed.split(","))
+            found[one.key] = tuple(dict.fromkeys([*picked, *(part for part in more if part)]))
+        elif typed or picked:
+            found[one.key] = typed or picked[-1]
+    return found
+
+
+def _several(given: Given) -> tuple[str, ...]:
+    return (given,) if isinstance(given, str) else given or ()
+
+
+def _content(entry: Entry) -> dict[str, Any]:
+    return {key: value for key, value in entry.content.items() if key not in ("entered", "by")} | {
+        "entered": entry.content.get("entered")
+    }
+
+
+def _same(row: Mapping[str, Any], before: Entry) -> bool:
+    """Whether a sending that comes again says what it said the first time, whatever the job has grown to since."""
+    from twoturn.job.canonical import canonical_json
+
+    def own(content: Mapping[str, Any]) -> str:
+        return canonical_json({key: value for key, value in content.items() if key not in SETTLED_LATER})
+
+    return own(row) == own(before.content)
+
+
+def _earlier(shop: Shop, waited_s: float) -> str:
+    typed = shop.now() - timedelta(seconds=min(waited_s, LONGEST_WAIT_S))
+    return typed.astimezone().replace(tzinfo=None, microsecond=0).isoformat()

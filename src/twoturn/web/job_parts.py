@@ -1,0 +1,184 @@
+"""The parts of a job's page, each with a digest by which a page that is open knows whether its own still holds."""
+
+from __future__ import annotations
+
+import hashlib
+import secrets
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from twoturn.acts.shop.job_view import JobView
+from twoturn.acts.shop.shop import Shop
+from twoturn.job.asked.model import Asked, Units
+from twoturn.job.asked.rounds import WORK
+from twoturn.job.asked.typed import in_units
+from twoturn.job.checks.base import Check
+from twoturn.plan.model import STAGES, Step
+from twoturn.web.show import environment
+
+CSRF, PAGE = f"csrf-{secrets.token_hex(12)}", f"page-{secrets.token_hex(12)}"
+"""What stands in a part for the token of forms and for the page's own text; no page knows them beforehand."""
+STAGE_TITLES = {
+    "due": "Is it due?",
+    "plan": "Before the work",
+    "strip": "Taking off",
+    "look": "Old belt",
+    "fit": "Fitting",
+    "set": "Tension",
+    "prove": "Proof",
+    "hand over": "Hand over",
+}
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part of the page.
+
+    Attributes
+    ----------
+    name
+        ``now``, ``verdict``, ``lists``, ``entries``, or ``step-`` with the step's id.
+    html
+        Its text, with ``CSRF`` and ``PAGE`` where those belong.
+    digest
+        Of its text.
+    """
+
+    name: str
+    html: str
+    digest: str
+
+
+@dataclass(frozen=True)
+class Question:
+    """A question with what the checks say that it can answer.
+
+    Attributes
+    ----------
+    asked
+        The question.
+    at
+        Its id on the page.
+    checks
+        Those of its checks that some entry answers already, or that it is the first to answer.
+    """
+
+    asked: Asked
+    at: str
+    checks: tuple[Check, ...]
+
+
+@dataclass(frozen=True)
+class StepPart:
+    """A step as the page shows it.
+
+    Attributes
+    ----------
+    number, step, questions
+        Its place in the plan from 1, the step, its questions.
+    state
+        ``done``, ``needed`` where a required check waits for it, or ``open``.
+    may_go_back
+        Whether later steps were worked at, so that "I am going back here" means something.
+    """
+
+    number: int
+    step: Step
+    questions: tuple[Question, ...]
+    state: str
+    may_go_back: bool
+
+
+@dataclass(frozen=True)
+class Parts:
+    """All parts in their order, those of steps also by stage."""
+
+    all: Mapping[str, Part]
+    stages: tuple[tuple[str, str, tuple[Part, ...]], ...]
+
+    def changed(self, known: Mapping[str, str]) -> dict[str, Part]:
+        """The parts whose digest is not the one that is known."""
+        return {name: part for name, part in self.all.items() if known.get(name) != part.digest}
+
+
+def at_of(asked_id: str) -> str:
+    """A question's id on the page."""
+    return "q-" + asked_id.replace("/", "--")
+
+
+def parts_of(shop: Shop, view: JobView, units: Units) -> Parts:
+    """The parts of a job's page; those whose content is that of the last time are not made anew."""
+    key = ("parts", view.head.id, units)
+    before: dict[str, tuple[Any, Part]] = shop.answers.get(key) or {}
+    made: dict[str, tuple[Any, Part]] = {}
+    for name, template, values in _wanted(view, units):
+        held = before.get(name)
+        same = held is not None and held[0] == values
+        made[name] = held if same and held is not None else (values, _part(name, template, values))
+    shop.answers.put(key, made)
+    parts = {name: part for name, (_, part) in made.items()}
+    return Parts(parts, tuple(_stages(view, parts)))
+
+
+def filled_in(html: str, csrf: str, key: str) -> str:
+    """A part for one visitor: with the token, and with keys that begin with ``key``."""
+    return html.replace(CSRF, csrf).replace(PAGE, key)
+
+
+def _stages(view: JobView, parts: Mapping[str, Part]) -> Iterator[tuple[str, str, tuple[Part, ...]]]:
+    for stage in STAGES:
+        steps = tuple(parts[f"step-{step.id}"] for step in view.plan.steps if step.stage == stage)
+        if steps:
+            yield stage.replace(" ", "-"), STAGE_TITLES[stage], steps
+
+
+def _wanted(view: JobView, units: Units) -> Iterator[tuple[str, str, dict[str, Any]]]:
+    found = view.proof.assessment
+    yield (
+        "now",
+        "job/now.html",
+        {"job": view.head.id, "now": view.now, "at": _target(view), "verdict": found.verdict.value},
+    )
+    where = {check: one for questions in view.asked.values() for one in questions for check in one.checks}
+    rows = [(check, at_of(where[check.id].id) if check.id in where else "") for check in found.required]
+    yield "verdict", "job/verdict.html", {
+        "job": view.head.id, "verdict": found.verdict.value, "rows": rows, "warnings": view.proof.filled.warnings,
+        "value_only": found.value_only,
+    }  # fmt: skip
+    yield "lists", "job/lists.html", {"plan": replace(view.plan, steps=())}
+    for part in _steps(view, units):
+        yield f"step-{part.step.id}", "job/step.html", {"job": view.head.id, "part": part, "units": units}
+    yield "entries", "job/entries.html", {"job": view.head.id, "lines": view.lines, "checkpoint": view.checkpoint}
+
+
+def _target(view: JobView) -> str:
+    """Where on the page the one thing to do now is."""
+    return at_of(view.now.asked_id) if view.now.asked_id else f"step-{view.now.step_id}" if view.now.step_id else ""
+
+
+def _steps(view: JobView, units: Units) -> Iterator[StepPart]:
+    checks = {check.id: check for check in view.proof.assessment.checks}
+    order = {step.id: number for number, step in enumerate(view.plan.steps, 1)}
+    worked = [order.get(line.step, 0) for line in view.lines if line.stands and line.kind in WORK]
+    for number, step in enumerate(view.plan.steps, 1):
+        asked = view.asked.get(step.id, ())
+        questions = tuple(
+            Question(in_units(one, units), at_of(one.id), tuple(checks[id_] for id_ in one.checks if id_ in checks))
+            for one in asked
+        )
+        yield StepPart(number, step, questions, _state(asked), max(worked, default=0) > number)
+
+
+def _state(asked: tuple[Asked, ...]) -> str:
+    if any(one.needed and not one.answered for one in asked):
+        return "needed"
+    if any(one.done for one in asked):
+        return "done"
+    return "open"
+
+
+def _part(name: str, template: str, values: Mapping[str, Any]) -> Part:
+    html = environment().get_template(template).render(name=name, csrf=CSRF, page=PAGE, **values)
+    digest = hashlib.sha256(html.replace(CSRF, "").replace(PAGE, "").encode()).hexdigest()[:10]
+    return Part(name, html.replace('data-digest=""', f'data-digest="{digest}"', 1), digest)
