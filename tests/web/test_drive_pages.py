@@ -9,6 +9,7 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Locator, Page, expect
 from tests.web.bench import BenchClient, RunningBench
+from tests.web.looks import look_over
 
 from twoturn.acts.drive_files import shipped_drives
 from twoturn.acts.shop import drives
@@ -250,3 +251,19 @@ def test_a_question_that_is_none_is_refused_as_json(client: BenchClient) -> None
     looked = client.post("/drives/look", json={"text": OWN}, headers=head).json()
     assert looked["good"]
     assert [part["id"] for part in looked["parts"]] == ["crankshaft", "roller", "camshaft", "coolant pump"]
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize("size", SIZES)
+def test_every_page_is_for_gloved_hands_and_for_everybody(
+    browser_page: Opened, bench: RunningBench, own: int, size: str, theme: str
+) -> None:
+    drives.ensure_shipped(bench.shop)
+    page = browser_page(size, color_scheme=theme, reduced_motion="reduce")
+    for path, name in (("/drives", "drives"), (f"/drives/{own}", "drive"), ("/drives/new/taps", "drive-by-taps")):
+        page.goto(path)
+        look_over(page, f"{name}-{theme}")
+    page.goto(f"/drives/{own}/edit")
+    page.get_by_label("Text of the drive").fill(OWN.replace("teeth = 109", "teeth = -3"))
+    expect(page.locator(".fault-line")).to_have_count(1)
+    look_over(page, f"drive-editor-{theme}")

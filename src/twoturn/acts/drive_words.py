@@ -23,7 +23,7 @@ class BeltWords:
     counts
         Teeth between marks, a sentence each.
     fits
-        Which belts can be set; empty where that is not known.
+        Which belts can be set, by their teeth; empty where that is not known.
     doubts
         What makes the drive's numbers doubtful.
     """
@@ -86,15 +86,16 @@ def _belt(belt: dict[str, Any]) -> BeltWords:
 
 
 def _count(row: dict[str, Any]) -> str:
-    said = f"{row['from']} to {row['to']}: {plain(row['teeth'], 2)} teeth"
+    whole = row["near_integer"]
+    said = f"{row['from']} to {row['to']}: {plain(row['teeth'], 0 if whole else 2)} teeth"
     if row["closes"]:
         return f"{said}, which closes the loop"
-    return said if row["near_integer"] else f"{said}, not near a whole number: check the drive"
+    return said if whole else f"{said}, not near a whole number: check the drive"
 
 
 def _fits(belt: dict[str, Any]) -> str:
-    settable = [f"{fit['teeth']} teeth" for fit in belt["fits"] if fit["in_window"]]
-    return f"Belts that can be set: {list_words(settable)}." if settable else ""
+    settable = [str(fit["teeth"]) for fit in belt["fits"] if fit["in_window"]]
+    return f"{list_words(settable)} teeth" if settable else ""
 
 
 def _note(row: dict[str, Any]) -> str:

@@ -195,6 +195,8 @@ def missing_of(answers: ListAnswers, fields: Mapping[str, str]) -> Iterator[tupl
             yield f"wheels.{at}.teeth", f"How many teeth the wheel of the {wheel.name} has."
     if answers.wheels and not any(wheel.role == "camshaft" for wheel in answers.wheels) and len(answers.wheels) > 1:
         yield "The next wheel", "A camshaft."
+    if not answers.kind and any(wheel.role == "tensioner" for wheel in answers.wheels):
+        yield "What kind of tensioner?", "What kind of tensioner it is."
     yield from ((field, sentence) for field, sentence in fields.items())
 
 
@@ -217,4 +219,9 @@ def hints_of(answers: ListAnswers) -> list[str]:
             found.append(f"{wheel.name}: neither mark nor pin, so on paper nothing can prove its timing.")
     if answers.kind and not any(wheel.role == "tensioner" for wheel in answers.wheels):
         found.append("The belt has no tensioner among its wheels yet.")
+    found += [
+        f"{bolt.name}: no torque, so the plan asks for the vehicle maker's."
+        for bolt in answers.bolts
+        if bolt.torque_nm is None
+    ]
     return found

@@ -10,6 +10,7 @@ export class Asker {
   /** Ask soon; what was asked before no longer counts. */
   soon(question) {
     clearTimeout(this.timer);
+    this.number += 1;
     this.timer = setTimeout(() => this.now(question), this.wait);
   }
 

@@ -27,7 +27,7 @@ export class ListPage {
     );
     this.part("again").hidden = !kept;
     this.part("fresh").addEventListener("click", () => this.fresh());
-    root.addEventListener("submit", () => sentList(this.part("text").value));
+    root.addEventListener("submit", (event) => this.send(event));
     this.redraw();
   }
 
@@ -41,7 +41,19 @@ export class ListPage {
   /** Something was answered: keep it and ask what it makes. */
   changed() {
     keepAnswers(this.answers);
+    this.upToDate = false;
     this.asker.soon(this.answers);
+  }
+
+  /** Send the drive; where the last answers are not in its text yet, once they are. */
+  send(event) {
+    if (this.upToDate) {
+      sentList(this.part("text").value);
+      return;
+    }
+    event.preventDefault();
+    this.sending = true;
+    this.asker.now(this.answers);
   }
 
   /** Draw all questions anew, the focus kept where it was. */
@@ -145,6 +157,7 @@ export class ListPage {
   }
 
   show(answer) {
+    this.upToDate = true;
     for (const place of this.part("asked").querySelectorAll("[data-field]")) {
       const sentence = answer.fields[place.dataset.field] ?? "";
       say(place, sentence);
@@ -154,6 +167,8 @@ export class ListPage {
     this.part("hints").replaceChildren(...answer.hints.map((text) => h("li", { text })));
     this.part("text").value = answer.text;
     this.part("keep").disabled = !answer.good;
+    if (this.sending && answer.good) this.root.requestSubmit();
+    this.sending = false;
     if (!answer.live) return;
     const hand = this.live?.hand;
     this.live?.close();
@@ -164,6 +179,7 @@ export class ListPage {
   /** What is missing in the words of the page; faults of the text only where nothing is. */
   showMissing({ good, missing, faults }) {
     const left = missing.length ? missing : faults;
+    this.part("faults").classList.toggle("left", missing.length > 0);
     say(this.part("state"), good ? "Complete: it can be kept." : missing.length ? "Still missing:" : faultWords(faults));
     showFaults(this.part("faults"), left, (line, at) => this.focusField(missing[at]?.field));
   }
