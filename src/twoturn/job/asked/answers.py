@@ -44,8 +44,11 @@ def with_answers(sheet: Sheet, questions: Questions) -> dict[str, tuple[Asked, .
 
 
 def _answered_by(act: Act, sheet: Sheet, questions: Questions) -> Iterable[Asked]:
-    """The questions that an entry answers: those of its step and round; without a step, the first that it fits."""
-    if act.key is None:
+    """The questions that an entry answers: those of its step and round.
+
+    Without a step it answers the first that it fits, and so does a cure: it is named where it was done.
+    """
+    if act.key is None or act.entry.kind == "cured":
         every = (one for group in questions.values() for one in group if one.kind == act.entry.kind)
         found = next((one for one in every if fits(one, act.entry, sheet)), None)
         return () if found is None else (found,)

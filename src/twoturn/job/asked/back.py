@@ -27,8 +27,7 @@ def back_to(check: Check, asked: Mapping[str, tuple[Asked, ...]], sheet: Sheet) 
     sheet
         The job.
     """
-    mine = [one for group in asked.values() for one in group if check.id in one.checks]
-    first = next((one for one in mine if not one.fixed.get("as_found")), None)
+    first = next(iter(shown_by(check.id, asked)), None)
     if check.id.startswith("finding-"):
         return _first(sheet, "thread-belt")
     if first is None:
@@ -40,6 +39,12 @@ def back_to(check: Check, asked: Mapping[str, tuple[Asked, ...]], sheet: Sheet) 
     if first.kind in RESET or measured:
         return _on_belt(sheet, step, "set-tensioner")
     return step
+
+
+def shown_by(check_id: str, asked: Mapping[str, tuple[Asked, ...]]) -> list[Asked]:
+    """The questions whose answers show a check, in the order of the work: no mere condition, nothing as found."""
+    every = (one for group in asked.values() for one in group if check_id in one.checks)
+    return [one for one in every if one.kind not in ("temperature", "waited") and not one.fixed.get("as_found")]
 
 
 def _on_belt(sheet: Sheet, step: Step, *bases: str) -> Step:

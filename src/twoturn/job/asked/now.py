@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from twoturn.drive.parts import Drive
-from twoturn.job.asked.back import back_to, is_behind
+from twoturn.job.asked.back import back_to, is_behind, shown_by
 from twoturn.job.asked.help import help_words
 from twoturn.job.asked.model import Asked, Known
 from twoturn.job.asked.sheet import Sheet
@@ -117,7 +117,7 @@ class _Job:
     def to_show(self) -> Now | None:
         """A required check that the answers do not show."""
         for check in self.assessment.required:
-            mine = [one for one in self._every() if check.id in one.checks and not one.fixed.get("as_found")]
+            mine = shown_by(check.id, self.asked)
             left = mine and all(self._is_left(self.sheet.plan.step(one.step)) for one in mine)
             if check.verdict is Verdict.NOT_SHOWN and not left:
                 last = next((one for one in reversed(mine) if one.answered or one.needed), mine[-1] if mine else None)

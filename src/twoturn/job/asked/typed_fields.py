@@ -25,7 +25,7 @@ LONGEST_TEXT = 2000
 MOST_PICKED = 200
 """Values picked in one field [-]."""
 FILES = frozenset({"photo", "sound", "capture"})
-_BETWEEN_STAGES = re.compile(r"\s*(?:;|\+|\n|,\s+|,?\s+then\s+)\s*")
+_BETWEEN_STAGES = re.compile(r"\s*(?:,?\s*\bthen\b|;|\+|\n|,\s)\s*")
 _LOOSEN = re.compile(r"^(?:loosen(?:ed)?|back)(?:\s+by)?\s+", re.IGNORECASE)
 _DAY_FIRST = re.compile(r"(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})")
 _STAGES = "stages such as 25 N·m; 90° or 80 N·m; loosen 180°; 60 N·m"
