@@ -74,7 +74,14 @@ class Added:
 
 
 def add_entries(
-    shop: Shop, actor: Actor, job_id: int, rows: Sequence[Mapping[str, Any]], key: str, after: int | None = None
+    shop: Shop,
+    actor: Actor,
+    job_id: int,
+    rows: Sequence[Mapping[str, Any]],
+    key: str,
+    after: int | None = None,
+    *,
+    waited_s: float = 0.0,
 ) -> Added:
     """Add entries to a job, all of them or none, once for each key.
 
@@ -90,6 +97,8 @@ def add_entries(
         Key of the sending, made by the sender: the same again writes nothing and gives the first answer.
     after
         Number of the last entry that the sender knew, to be told of others that came meanwhile.
+    waited_s
+        How long they have waited on the device before they were sent [s]: so much earlier they were typed.
 
     Raises
     ------
@@ -101,16 +110,18 @@ def add_entries(
         Every fault of the rows; keys such as ``entry[3].km`` count from the first entry of the job.
     """
     _check_sending(actor, rows, key)
-    held = held_job(shop, job_id)
-    with shop.reading() as connection:
-        before = sent.of_key(connection, job_id, key)
-    texts = [_signed(shop, actor, row, before, at) for at, row in enumerate(rows)]
-    new = () if before is not None else understand(held, texts).entries[len(held.file.entries) :]
-    with shop.writing() as connection:
-        done = _write(shop, connection, held, texts, key, actor, after)
-        if not done.repeated:
-            note_air(connection, new, shop.now().astimezone().date())
-        return done
+    with shop.sending.claim(key):
+        held = held_job(shop, job_id)
+        with shop.reading() as connection:
+            before = sent.of_key(connection, job_id, key)
+        typed = shop.local_text(waited_s)
+        texts = [_signed(typed, actor, row, before, at) for at, row in enumerate(rows)]
+        new = () if before is not None else understand(held, texts).entries[len(held.file.entries) :]
+        with shop.writing() as connection:
+            done = _write(shop, connection, held, texts, key, actor, after)
+            if not done.repeated:
+                note_air(connection, new, shop.now().astimezone().date())
+            return done
 
 
 def understand(held: HeldJob, rows: Sequence[Mapping[str, Any]]) -> JobFile:
@@ -157,7 +168,7 @@ def _check_sending(actor: Actor, rows: Sequence[Mapping[str, Any]], key: str) ->
             allow(actor, "hand over")
 
 
-def _signed(shop: Shop, actor: Actor, row: Any, before: Sequence[sent.Entry] | None, at: int) -> Any:
+def _signed(typed: str, actor: Actor, row: Any, before: Sequence[sent.Entry] | None, at: int) -> Any:
     """A row with who and when; a sending that comes again gets the moment that it got the first time."""
     if not isinstance(row, Mapping):
         return row
@@ -170,7 +181,7 @@ def _signed(shop: Shop, actor: Actor, row: Any, before: Sequence[sent.Entry] | N
     moment = row.get("entered")
     if moment is None:
         again = before is not None and at < len(before)
-        moment = before[at].content.get("entered") if before is not None and again else shop.local_text()
+        moment = before[at].content.get("entered") if before is not None and again else typed
     return {**row, "by": actor.name, "entered": moment}
 
 

@@ -6,13 +6,14 @@ import os
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING
 
 from twoturn.acts.shop.held import Held
+from twoturn.store.in_flight import InFlight
 from twoturn.store.place import Place, check_place, make_place
 
 if TYPE_CHECKING:
@@ -40,6 +41,8 @@ class Shop(AbstractContextManager["Shop"]):
         Gives the moment, with its time zone.
     drives, jobs, answers
         Drives by number of their version; jobs as understood last; what was worked out of a job with so many entries.
+    sending
+        Keys of sendings that are being written at this moment.
     """
 
     place: Place
@@ -48,6 +51,7 @@ class Shop(AbstractContextManager["Shop"]):
     drives: Held = field(default_factory=lambda: Held(200), compare=False, repr=False)
     jobs: Held = field(default_factory=lambda: Held(200), compare=False, repr=False)
     answers: Held = field(default_factory=lambda: Held(400), compare=False, repr=False)
+    sending: InFlight = field(default_factory=InFlight, compare=False, repr=False)
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
@@ -63,9 +67,9 @@ class Shop(AbstractContextManager["Shop"]):
         """The moment."""
         return self.clock()
 
-    def local_text(self) -> str:
-        """The moment on the wall's clock, as entries write it: ``2026-03-02T17:40:00``."""
-        return self.now().astimezone().replace(tzinfo=None, microsecond=0).isoformat()
+    def local_text(self, ago_s: float = 0.0) -> str:
+        """The moment ``ago_s`` before now [s] on the wall's clock, as entries write it: ``2026-03-02T17:40:00``."""
+        return (self.now() - timedelta(seconds=ago_s)).astimezone().replace(tzinfo=None, microsecond=0).isoformat()
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:

@@ -17,6 +17,9 @@ from twoturn.web.api.told_job import AddedTold
 from twoturn.web.page import MEGABYTE
 from twoturn.web.security.numbers import MOST_ID
 
+MOST_WAIT_S = 366 * 86400.0
+"""The longest wait that is believed [s]."""
+
 
 class NewEntries(Asked):
     """Entries to add, all of them or none."""
@@ -29,8 +32,9 @@ class NewEntries(Asked):
         int | None, Field(ge=0, le=MOST_ID, description="number of the last entry that the sender knows")
     ] = None
     waited_s: Annotated[
-        float | None, Field(ge=0, le=1e9, description="how long it has waited to be sent; told by the pages' queue [s]")
-    ] = None
+        float,
+        Field(ge=0, le=MOST_WAIT_S, description="how long they have waited on the device before they were sent [s]"),
+    ] = 0.0
 
 
 @endpoint("GET", "/api/jobs/{job:int}/entries", "viewer")
@@ -51,7 +55,8 @@ def list_entries(call: Call) -> tuple[Entry, ...]:
 def add_entries(call: Call, body: NewEntries) -> dict[str, Any]:
     """Add entries to a job, exactly once for each key; the answer tells how the job stands now."""
     number = call.number("job")
-    added = acts.add_entries(call.shop, call.actor, number, body.entries, key_of(call.request), body.after)
+    key = key_of(call.request)
+    added = acts.add_entries(call.shop, call.actor, number, body.entries, key, body.after, waited_s=body.waited_s)
     return added.as_json() | {"view": job_view(call.shop, number).as_json()}
 
 
