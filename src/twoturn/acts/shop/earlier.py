@@ -7,10 +7,13 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from twoturn.acts.shop.job_view import judged
 from twoturn.acts.shop.jobs import HeldJob, held_job
 from twoturn.acts.shop.shop import Shop
 from twoturn.drive.parts import Pulley
 from twoturn.job.checks.base import build_case
+from twoturn.job.entries.base import EntryBase
+from twoturn.job.entries.recordings import Pluck
 from twoturn.job.evidence import Evidence
 from twoturn.job.order import Timeline
 from twoturn.job.steps import step_numbers
@@ -19,8 +22,8 @@ from twoturn.quantity.show import show
 from twoturn.store.records import jobs as kept
 from twoturn.words.numbers import count_words
 
-LOOKED_BACK = 40
-"""Jobs looked through [-]."""
+LOOKED_BACK = 12
+"""Jobs looked through [-]: with four notes wanted, three jobs in four may be without one."""
 NOTES = 4
 """Notes told of a span [-]."""
 
@@ -63,16 +66,19 @@ def earlier_notes(shop: Shop, drive_id: int, without: int | None = None) -> tupl
     def look() -> tuple[EarlierNotes, ...]:
         found: dict[str, list[Reading]] = {}
         for job_id, _ in asked:
-            for span, note in _notes_of(held_job(shop, job_id)).items():
+            for span, note in _notes_of(shop, held_job(shop, job_id)).items():
                 found.setdefault(span, []).append(note)
         return tuple(_told(span, notes[:NOTES]) for span, notes in found.items())
 
     return shop.answers.once(("earlier notes", drive_id, asked), look)
 
 
-def _notes_of(held: HeldJob) -> dict[str, Reading]:
-    """The last counting note of each span of a job."""
-    case = build_case(held.drive, Timeline(held.file.entries, step_numbers(held.drive)))
+def _notes_of(shop: Shop, held: HeldJob) -> dict[str, Reading]:
+    """The last counting note of each span of a job; recordings whose entry holds no reading are read, each once."""
+    entries: Sequence[EntryBase] = held.file.entries
+    if any(isinstance(entry, Pluck) and entry.reading is None for entry in entries):
+        entries = judged(shop, held).filled.entries
+    case = build_case(held.drive, Timeline(entries, step_numbers(held.drive)))
     spans = [pair for belt in held.drive.belts for pair in _pairs(belt.pulleys)]
     names = {frozenset(pair): ":".join(pair) for pair in spans}
     found: dict[str, Reading] = {}
