@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from twoturn.acts.drive import SolvedDrive, answer_of
+from twoturn.drive.parts import Drive
 from twoturn.mechanics.setting.closing import DOUBT
 from twoturn.words.numbers import list_words, plain, range_words, with_unit
+from twoturn.words.terms import TENSIONER_KINDS
 
 
 @dataclass(frozen=True)
@@ -53,6 +55,17 @@ class DriveWords:
     shafts: tuple[str, ...]
     belts: tuple[BeltWords, ...]
     notes: tuple[str, ...]
+
+
+def facts_words(drive: Drive) -> str:
+    """Belts, tensioners and camshafts of a drive in a few words, ``"109 teeth; sprung arm; 1 camshaft"``."""
+    said: list[str] = []
+    for belt in drive.belts:
+        kinds = [TENSIONER_KINDS[str(tensioner.kind)] for tensioner in belt.tensioners]
+        said += [f"{belt.table.teeth} teeth", *dict.fromkeys(kinds)]
+    cams = sum(shaft.role == "camshaft" for shaft in drive.shafts)
+    said.append("1 camshaft" if cams == 1 else f"{cams} camshafts")
+    return "; ".join([*said, *(["list drive without coordinates"] if drive.is_list else [])])
 
 
 def drive_words(solved: SolvedDrive) -> DriveWords:

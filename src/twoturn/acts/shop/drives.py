@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from twoturn.acts.drive_faults import look_at
 from twoturn.acts.drive_files import shipped_drives
+from twoturn.acts.drive_words import facts_words
 from twoturn.acts.shop.people import Actor, allow
 from twoturn.acts.shop.shop import Shop
 from twoturn.drive.load import read_drive
@@ -19,7 +20,6 @@ from twoturn.drive.toml_text import decode
 from twoturn.errors import DomainError, FileFaults
 from twoturn.store.records import drives as kept
 from twoturn.store.records import jobs as kept_jobs
-from twoturn.words.terms import TENSIONER_KINDS
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -171,17 +171,6 @@ def _line(shop: Shop, drive: kept.Drive, version_id: int, jobs: int) -> LibraryL
         at=version.at,
         jobs=jobs,
     )
-
-
-def facts_words(drive: Drive) -> str:
-    """Belts, tensioners and camshafts of a drive in a few words, ``"109 teeth; sprung arm; 1 camshaft"``."""
-    said: list[str] = []
-    for belt in drive.belts:
-        kinds = [TENSIONER_KINDS[str(tensioner.kind)] for tensioner in belt.tensioners]
-        said += [f"{belt.table.teeth} teeth", *dict.fromkeys(kinds)]
-    cams = sum(shaft.role == "camshaft" for shaft in drive.shafts)
-    said.append("1 camshaft" if cams == 1 else f"{cams} camshafts")
-    return "; ".join([*said, *(["list drive without coordinates"] if drive.is_list else [])])
 
 
 def versions(shop: Shop, drive_id: int) -> tuple[kept.DriveVersion, ...]:
