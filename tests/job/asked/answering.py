@@ -11,6 +11,7 @@ from typing import Any
 from twoturn.acts.drive_files import shipped_drives
 from twoturn.drive.load import read_drive
 from twoturn.drive.parts import Drive
+from twoturn.job.asked.drawer import tool_rows
 from twoturn.job.asked.model import Asked, Given, Known, KnownTool, Units
 from twoturn.job.asked.now import Now, what_now
 from twoturn.job.asked.sheet import Sheet
@@ -60,7 +61,7 @@ class Bench:
     known: Known = KNOWN
     units: Units = field(default_factory=Units)
     job: JobFile = field(init=False)
-    answered: list[str] = field(default_factory=list)
+    answered: dict[str, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         first = {"kind": "remark", "text": "begun", "by": "A. First (invented)", "entered": "2026-03-02T08:10:00"}
@@ -102,12 +103,16 @@ class Bench:
         return len(self.job.entries)
 
     def tap(self, asked_id: str) -> int:
-        self.answered.append(asked_id)
-        return self.enter(quick_row(self.every[asked_id]))
+        return self._enter_answer(asked_id, quick_row(self.every[asked_id]))
 
     def type(self, asked_id: str, given: Mapping[str, Given]) -> int:
-        self.answered.append(asked_id)
-        return self.enter(row_of(self.every[asked_id], given, self.units))
+        return self._enter_answer(asked_id, row_of(self.every[asked_id], given, self.units))
+
+    def _enter_answer(self, asked_id: str, row: dict[str, Any]) -> int:
+        """As the bench enters it: the drawer's tools come with the first torque that names them."""
+        number = self.enter(*tool_rows(row, self.entries, self.known), row)
+        self.answered[asked_id] = number
+        return number
 
     def _sheet(self) -> Sheet:
         return Sheet(self.drive, self.plan, self.entries, self.known)

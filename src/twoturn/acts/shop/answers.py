@@ -13,6 +13,7 @@ from twoturn.acts.shop.job_view import JobView, job_view
 from twoturn.acts.shop.people import Actor
 from twoturn.acts.shop.shop import Shop
 from twoturn.errors import TwoTurnError
+from twoturn.job.asked.drawer import tool_rows
 from twoturn.job.asked.model import Asked, Given, Units
 
 if TYPE_CHECKING:
@@ -90,21 +91,23 @@ def answer(shop: Shop, actor: Actor, job_id: int, said: Answer, key: str, after:
         The question is not asked any more, or what was typed cannot be understood.
     """
     before = _written(shop, job_id, key)
-    question = _question(job_view(shop, job_id), said.asked)
+    view = job_view(shop, job_id)
+    question = _question(view, said.asked)
     if question is None:
         if before:
-            return add_entries(shop, actor, job_id, [_content(before[0])], key, after)
+            return add_entries(shop, actor, job_id, [_content(one) for one in before], key, after)
         raise TwoTurnError(
             "this question is not asked in this job any more",
             next_step="look at the step again; the job may have another drive or vehicle now",
         )
     named = _kept(shop, actor, job_id, question, said.files)
     row = _row(question, said, named)
-    if before and _same(row, before[0]):
-        row = _content(before[0])
+    rows = [*tool_rows(row, view.proof.job.file.entries, view.known), row]
+    if before and _same(row, before[-1]):
+        rows = [_content(one) for one in before]
     elif said.waited_s > WAITED_S:
-        row["entered"] = _earlier(shop, said.waited_s)
-    return add_entries(shop, actor, job_id, [row], key, after)
+        rows = [{**one, "entered": _earlier(shop, said.waited_s)} for one in rows]
+    return add_entries(shop, actor, job_id, rows, key, after)
 
 
 def go_back(shop: Shop, actor: Actor, job_id: int, step_id: str, reason: str, key: str) -> Added:

@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from twoturn.drive.model.work import FastenerTable
 from twoturn.drive.parts import Belt
+from twoturn.job.asked.drawer import is_ready
 from twoturn.job.asked.fields import (
     NOTE,
     belt_fields,
@@ -34,7 +35,7 @@ Records = tuple[Record, ...]
 
 
 def tools(sheet: Sheet, step: Step, _records: Records) -> Iterator[Asked]:
-    """Each torque tool of the drawer that this job takes, or one to describe."""
+    """Each torque tool of the drawer, or one to describe; what the drawer knows comes with the first torque."""
     why = "Every torque is judged by its tool's range and calibration."
     entered = sheet.tools_entered
     left = _torques(sheet.drive.file.fastener)
@@ -45,7 +46,8 @@ def tools(sheet: Sheet, step: Step, _records: Records) -> Iterator[Asked]:
         fields = _tool_fields(tool)
         yield sheet.ask(
             step, "tool", f"Torque tool {tool.tool}", {"tool": tool.tool}, fields[:3], more=fields[3:],
-            name=tool.tool, needed=tool in wanted, quick=_tool_words(tool), quick_values=quick_of(fields), why=why,
+            name=tool.tool, needed=tool in wanted and not is_ready(tool),
+            quick=_tool_words(tool), quick_values=quick_of(fields), why=why,
         )  # fmt: skip
     name = Field("tool", "Its letter or name", "text", value=None if entered or sheet.known.tools else "A")
     fields = _tool_fields(KnownTool("A"))
