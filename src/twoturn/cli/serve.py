@@ -14,10 +14,18 @@ def serve(
         Path | None, typer.Option("--data", help="The folder of the record; this user's own when left out.")
     ] = None,
     browser: Annotated[bool, typer.Option("--open", help="Open the pages in a browser.")] = False,
+    lan: Annotated[
+        bool, typer.Option("--lan", help="Let tablets and phones of this network in, with TLS and PINs.")
+    ] = False,
+    cert: Annotated[Path | None, typer.Option("--cert", help="With --lan: a certificate of your own (PEM).")] = None,
+    key: Annotated[Path | None, typer.Option("--key", help="With --cert: its key (PEM, without password).")] = None,
+    name: Annotated[
+        list[str] | None, typer.Option("--name", help="With --lan: a further name by which the bench is reached.")
+    ] = None,
 ) -> None:
-    """Serve the bench: pages for this computer."""
+    """Serve the bench: pages for this computer, or with --lan for the workshop's network."""
     from twoturn.cli.output import print_line
     from twoturn.web.serve import Serving
     from twoturn.web.serve import serve as run
 
-    run(Serving(port=port, folder=data, browser=browser), print_line)
+    run(Serving(port, data, browser, lan, cert, key, tuple(name or ())), print_line)

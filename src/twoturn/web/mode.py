@@ -24,6 +24,8 @@ class Mode:
         Further names by which the bench is reached (``--name``).
     addresses
         Addresses to show to people, the likeliest first.
+    fingerprint
+        SHA-256 of a certificate made here, as browsers show it; empty without one.
     setup_code
         The one-time code asked at the first start on a network; None when it is not needed.
     """
@@ -32,4 +34,5 @@ class Mode:
     tls: bool = False
     names: tuple[str, ...] = ()
     addresses: tuple[str, ...] = ()
+    fingerprint: str = ""
     setup_code: SetUpCode | None = field(default=None, compare=False)

@@ -1,4 +1,4 @@
-"""Serving the bench: the address is taken first, then the folder, then the record is opened and pages are given."""
+"""Serving the bench: the port is taken first, then the folder; then the record is opened and pages are given."""
 
 from __future__ import annotations
 
@@ -7,19 +7,26 @@ import socket
 import threading
 import time
 import webbrowser
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from twoturn.errors import TwoTurnError
+from twoturn.web.codes import code_lines
 from twoturn.web.mode import DEFAULT_PORT, Mode
+from twoturn.web.security.hosts import addresses_here, names_of_this_host
+from twoturn.web.security.setup_code import SetUpCode
 
 if TYPE_CHECKING:
     import uvicorn
     from starlette.applications import Starlette
 
-LOOPBACK = "127.0.0.1"
+    from twoturn.acts.shop.certificate import Certificate
+    from twoturn.acts.shop.shop import Shop
+
+LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"  # noqa: S104 - only with --lan, with TLS and sign-in
 
 
 @dataclass(frozen=True)
@@ -34,11 +41,21 @@ class Serving:
         The data folder; the usual one when None.
     browser
         Whether a browser opens on it.
+    lan
+        Whether other devices of the network may come, with TLS and sign-in.
+    certificate, key
+        Certificate and key to use on a network; one is made when both are None.
+    names
+        Further names by which the bench is reached.
     """
 
     port: int = DEFAULT_PORT
     folder: Path | None = None
     browser: bool = False
+    lan: bool = False
+    certificate: Path | None = None
+    key: Path | None = None
+    names: tuple[str, ...] = ()
 
 
 def serve(serving: Serving, say: Callable[[str], None]) -> None:
@@ -47,20 +64,55 @@ def serve(serving: Serving, say: Callable[[str], None]) -> None:
     Raises
     ------
     TwoTurnError
-        The port is taken, another bench runs on the folder, or the record cannot be opened.
+        The port is taken, another bench runs on the folder, or record or certificate cannot be used.
     """
     from twoturn.acts.shop.running import running_shop
     from twoturn.web.app import make_app
 
-    with taken(LOOPBACK, serving.port) as listening:
-        address = f"http://{LOOPBACK}:{listening.getsockname()[1]}"
-        with running_shop(serving.folder, address) as shop:
-            server = server_of(make_app(shop, Mode(addresses=(address,))))
-            say(f"twoturn runs at {address} for this computer alone. The record is in {shop.place.folder}.")
-            say("Stop it with Ctrl+C.")
+    with taken(EVERYWHERE if serving.lan else LOOPBACK, serving.port) as listening:
+        addresses = _addresses(serving, listening.getsockname()[1])
+        with running_shop(serving.folder, addresses[0]) as shop:
+            certificate = _certificate(serving, shop)
+            mode = mode_of(serving, shop, addresses, certificate)
+            server = server_of(make_app(shop, mode), certificate)
+            for line in said(mode, shop):
+                say(line)
             if serving.browser:
-                threading.Thread(target=_open_when_up, args=(server, address), daemon=True).start()
-            server.run(sockets=[listening])
+                threading.Thread(target=_open_when_up, args=(server, addresses[-1]), daemon=True).start()
+            with suppress(KeyboardInterrupt):
+                server.run(sockets=[listening])
+
+
+def mode_of(serving: Serving, shop: Shop, addresses: tuple[str, ...], certificate: Certificate | None) -> Mode:
+    """How the bench is served; on a network with a set-up code while nobody can sign in."""
+    from twoturn.acts.shop.people import needs_set_up
+
+    return Mode(
+        lan=serving.lan,
+        tls=certificate is not None,
+        names=serving.names,
+        addresses=addresses,
+        fingerprint=certificate.fingerprint if certificate else "",
+        setup_code=SetUpCode() if serving.lan and needs_set_up(shop) else None,
+    )
+
+
+def said(mode: Mode, shop: Shop) -> Iterator[str]:
+    """The lines for the person who started the bench."""
+    if not mode.lan:
+        yield f"twoturn runs at {mode.addresses[0]} for this computer alone."
+    else:
+        yield "twoturn runs for the devices of this network at"
+        yield from (f"  {address}" for address in mode.addresses)
+        yield ""
+        yield from code_lines(mode.addresses[0])
+        yield ""
+    if mode.fingerprint:
+        yield "Its certificate was made here: a browser warns once. Compare the SHA-256 fingerprint before going on:"
+        yield f"  {mode.fingerprint}"
+    if mode.setup_code is not None:
+        yield f"First start: open the page and type the set-up code {mode.setup_code.shown}"
+    yield f"The record is in {shop.place.folder}. Stop the bench with Ctrl+C."
 
 
 def taken(host: str, port: int) -> socket.socket:
@@ -82,7 +134,7 @@ def taken(host: str, port: int) -> socket.socket:
         ) from None
 
 
-def server_of(app: Starlette, certificate: Path | None = None, key: Path | None = None) -> uvicorn.Server:
+def server_of(app: Starlette, certificate: Certificate | None = None) -> uvicorn.Server:
     """The server for ``app``; nothing in between is believed about who asks."""
     import uvicorn
 
@@ -94,10 +146,30 @@ def server_of(app: Starlette, certificate: Path | None = None, key: Path | None 
         server_header=False,
         proxy_headers=False,
         timeout_graceful_shutdown=5,
-        ssl_certfile=certificate,
-        ssl_keyfile=key,
+        ssl_certfile=certificate.file if certificate else None,
+        ssl_keyfile=certificate.key if certificate else None,
     )
     return uvicorn.Server(config)
+
+
+def _addresses(serving: Serving, port: int) -> tuple[str, ...]:
+    """Addresses of the pages, the likeliest first, the one for this computer last."""
+    if not serving.lan:
+        return (f"http://{LOOPBACK}:{port}",)
+    hosts = (*serving.names, *addresses_here(), "localhost")
+    return tuple(f"https://{host}:{port}" for host in hosts)
+
+
+def _certificate(serving: Serving, shop: Shop) -> Certificate | None:
+    from twoturn.acts.shop.certificate import given_certificate, own_certificate
+
+    if not serving.lan:
+        if serving.certificate or serving.key:
+            raise TwoTurnError("--cert and --key are for a network", next_step="add --lan, or leave them out")
+        return None
+    if serving.certificate or serving.key:
+        return given_certificate(serving.certificate, serving.key)
+    return own_certificate(shop, (*serving.names, *addresses_here(), *names_of_this_host(), "localhost", LOOPBACK))
 
 
 def _open_when_up(server: uvicorn.Server, address: str) -> None:

@@ -27,7 +27,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
         auto_reload=False,
     )
-    made.globals.update(asset=assets().address, deference=DEFERENCE)
+    made.globals.update(asset=assets().address, deference=DEFERENCE.replace("this sheet", "this bench"))
     made.filters.update(FILTERS)
     return made
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Literal
 
-from twoturn.acts.shop.pins import REMEMBERED, hash_pin, held_back_until, pin_fits
+from twoturn.acts.shop.pins import REMEMBERED, check_pin, hash_pin, held_back_until, pin_fits
 from twoturn.acts.shop.shop import Shop
 from twoturn.errors import TwoTurnError
 from twoturn.store.records import people as kept
@@ -257,6 +257,22 @@ def sign_in(shop: Shop, name: str, pin: str, address: str = "") -> Session:
         session = kept.Session(_digest(token), person.id, now, now, now + WORKING_DAY)
         kept.add_session(connection, session)
     return Session(token, _actor(person), session.ends)
+
+
+def new_pin(shop: Shop, actor: Actor, old: str, new: str, address: str = "") -> Session:
+    """Change the own PIN by showing the old one; the person is signed in with the new one on this device alone.
+
+    Raises
+    ------
+    WrongPin, LockedOut
+        The old PIN does not fit, or was wrong too often.
+    PinRefused
+        The new one cannot be.
+    """
+    check_pin(new)
+    sign_in(shop, actor.name, old, address)
+    change_person(shop, actor, actor.id, PersonChange(pin=new))
+    return sign_in(shop, actor.name, new, address)
 
 
 def _tried(shop: Shop, name: str, address: str) -> tuple[kept.Person | None, datetime]:

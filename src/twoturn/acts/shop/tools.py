@@ -74,6 +74,14 @@ class ReadCertificate:
 
 
 @dataclass(frozen=True)
+class Paper:
+    """A file that somebody sends: open for reading in binary, and its name on the sender's device."""
+
+    stream: IO[bytes]
+    name: str
+
+
+@dataclass(frozen=True)
 class CertificateFile:
     """The file of a certificate: where it is, its name and media type."""
 
@@ -203,7 +211,9 @@ def read_certificate(shop: Shop, actor: Actor, stream: IO[bytes], name: str) -> 
     return ReadCertificate(filed.sha256, plain, found, _months(found))
 
 
-def add_calibration(shop: Shop, actor: Actor, tool_id: int, texts: Mapping[str, str]) -> kept.Calibration:
+def add_calibration(
+    shop: Shop, actor: Actor, tool_id: int, texts: Mapping[str, str], paper: Paper | None = None
+) -> kept.Calibration:
     """One more calibration of a tool.
 
     Parameters
@@ -213,28 +223,74 @@ def add_calibration(shop: Shop, actor: Actor, tool_id: int, texts: Mapping[str, 
     tool_id
         The tool.
     texts
-        What was typed: ``on``, ``months``, ``source``, ``certificate`` (SHA-256 of a file kept before).
+        What was typed: ``on``, ``months``, ``source``, ``certificate`` (SHA-256 of a file kept before). What a digital
+        certificate says itself need not be typed.
+    paper
+        The certificate's file, None without.
 
     Raises
     ------
     NotAllowed, NotFound, FormRefused
         The role is too low; no such tool or file; fields that cannot be.
+    CertificateError, StoreError
+        As :func:`read_certificate`.
     """
     allow(actor, "tools")
+    typed = {name: text for name, text in texts.items() if text.strip()}
+    if paper is not None:
+        typed = certificate_texts(read_certificate(shop, actor, paper.stream, paper.name)) | typed
+    on, months, source = _read_calibration(shop, typed)
+    with shop.writing() as connection:
+        kept.tool(connection, tool_id)
+        certificate = typed.get("certificate")
+        if certificate is not None and evidence.evidence(connection, certificate) is None:
+            raise NotFound("the certificate's file is not in the record", next_step="send it again")
+        new = kept.Calibration(tool_id, on, months, certificate, source)
+        kept.add_calibration(connection, new)
+    return new
+
+
+def keep_certified(shop: Shop, actor: Actor, texts: Mapping[str, str], units: Units | None = None) -> kept.Tool:
+    """Keep what a certificate says: as calibration of the tool numbered ``tool``, or of a new one where that is empty.
+
+    Raises
+    ------
+    NotAllowed, NotFound, FormRefused
+        As :func:`save_tool` and :func:`add_calibration`.
+    """
+    allow(actor, "tools")
+    _read_calibration(shop, texts)
+    chosen = texts.get("tool", "")
+    tool = tool_page(shop, int(chosen)).tool if chosen.isdigit() else save_tool(shop, actor, texts, units=units)
+    add_calibration(shop, actor, tool.id, texts)
+    return tool
+
+
+def certificate_texts(read: ReadCertificate) -> dict[str, str]:
+    """What a certificate says, as the fields of forms hold it; only its file's SHA-256 for a paper one."""
+    found = read.certificate
+    if found is None:
+        return {"certificate": read.sha256}
+    said = {
+        "certificate": read.sha256,
+        "on": found.calibrated.isoformat(),
+        "months": "" if read.months is None else str(read.months),
+        "source": ", ".join(part for part in (found.laboratory, found.number) if part)[:120],
+        "low": f"{found.low_nm:g} N·m",
+        "high": f"{found.high_nm:g} N·m",
+        "number": " ".join(part for part in (found.manufacturer, found.model, found.serial) if part)[:60],
+    }
+    return {name: text for name, text in said.items() if text}
+
+
+def _read_calibration(shop: Shop, texts: Mapping[str, str]) -> tuple[date, int, str | None]:
     form = FormReader(texts)
     form.needed("on", "Type the day of the calibration, as the certificate says.")
     on = form.read("on", past_day(shop.now().astimezone().date()))
     months = form.read("months", lambda text: int(number_of(text, Wanted("-", 1, 60, whole=True), "-")))
     source = form.text("source", 120)
     form.settle()
-    certificate = texts.get("certificate", "").strip() or None
-    with shop.writing() as connection:
-        kept.tool(connection, tool_id)
-        if certificate is not None and evidence.evidence(connection, certificate) is None:
-            raise NotFound("the certificate's file is not in the record", next_step="send it again")
-        new = kept.Calibration(tool_id, on or date.min, months or CALIBRATION_MONTHS, certificate, source)
-        kept.add_calibration(connection, new)
-    return new
+    return on or date.min, months or CALIBRATION_MONTHS, source
 
 
 def certificate_file(shop: Shop, tool_id: int, sha256: str) -> CertificateFile:

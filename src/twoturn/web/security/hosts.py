@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import ipaddress
 import socket
+from contextlib import suppress
 from functools import lru_cache
 from urllib.parse import urlsplit
 
@@ -74,6 +75,18 @@ def names_of_this_host() -> tuple[str, ...]:
     name = socket.gethostname().lower()
     short = name.split(".")[0]
     return (name, short, f"{short}.local")
+
+
+def addresses_here() -> tuple[str, ...]:
+    """Addresses in digits under which other devices of the network reach this machine, the likeliest first."""
+    found: list[str] = []
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asking, suppress(OSError):
+        asking.connect(("192.0.2.1", 9))  # an address of RFC 5737: nothing is sent, the route alone is looked up
+        found.append(asking.getsockname()[0])
+    with suppress(OSError):
+        found += [str(row[4][0]) for row in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)]
+    others = [address for address in dict.fromkeys(found) if not ipaddress.ip_address(address).is_loopback]
+    return tuple(others)
 
 
 def _is_ours(name: str, mode: Mode) -> bool:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 WORKING_DAY_S = 16 * 3600
 """How long the cookie lasts [s]; the record decides how long the sign-in does."""
+THEMES = ("system", "light", "dark")
 _LEAST_SECRET = 20
 
 
@@ -77,7 +78,7 @@ def visit_of(request: Request, shop: Shop, mode: Mode) -> Visit:
         actor=actor,
         secret=secrets.token_urlsafe(32) if new else held,
         new=new,
-        theme=theme if theme in {"light", "dark"} else "system",
+        theme=theme if theme in THEMES else "system",
         units=units if units in {"metric", "imperial"} else "",
     )
 
