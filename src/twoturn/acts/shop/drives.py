@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -24,6 +24,7 @@ from twoturn.store.records import jobs as kept_jobs
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+_Facts = tuple[kept.DriveVersion, str, str, bool]
 SHIPPED_BY = "shipped with twoturn"
 INVENTED = "invented"
 LONGEST_SHORT_NAME = 60
@@ -148,15 +149,11 @@ def _searched(line: LibraryLine) -> str:
 
 
 def _line(shop: Shop, drive: kept.Drive, version_id: int, jobs: int) -> LibraryLine:
-    try:
-        loaded = drive_of(shop, version_id)
-    except FileFaults as error:
-        with shop.reading() as connection:
-            version = kept.drive_version(connection, version_id)
-        facts, source, is_list = f"Not understood by this version of the program: {error.sentence}", "", True
-    else:
-        version, source, is_list = loaded.version, loaded.drive.source, loaded.drive.is_list
-        facts = facts_words(loaded.drive)
+    known: dict[int, _Facts] = shop.answers.once("facts of drives", dict)
+    found = known.get(version_id)
+    if found is None:
+        found = known[version_id] = _facts(shop, version_id)
+    version, facts, source, is_list = found
     return LibraryLine(
         drive_id=drive.id,
         version_id=version_id,
@@ -171,6 +168,18 @@ def _line(shop: Shop, drive: kept.Drive, version_id: int, jobs: int) -> LibraryL
         at=version.at,
         jobs=jobs,
     )
+
+
+def _facts(shop: Shop, version_id: int) -> _Facts:
+    """The version without its text, what it says in few words, its source, and whether it has no coordinates."""
+    with shop.reading() as connection:
+        version = kept.drive_version(connection, version_id)
+    bare = replace(version, text="")
+    try:
+        drive = read_drive(version.text, f"drive version {version_id}")
+    except FileFaults as error:
+        return bare, f"Not understood by this version of the program: {error.sentence}", "", True
+    return bare, facts_words(drive), drive.source, drive.is_list
 
 
 def versions(shop: Shop, drive_id: int) -> tuple[kept.DriveVersion, ...]:

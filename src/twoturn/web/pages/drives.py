@@ -13,6 +13,9 @@ from twoturn.web.refused import Refused, status_of
 from twoturn.web.show import show
 from twoturn.web.workers import in_thread
 
+MOST_SHOWN = 60
+"""Drives on the list at once [-]."""
+
 
 async def drives(request: Request) -> Response:
     """The list of drives, by words where some are looked for."""
@@ -20,7 +23,7 @@ async def drives(request: Request) -> Response:
 
     words, every = request.query_params.get("words", "")[:200], "every" in request.query_params
     lines = await in_thread(library, request.state.visit.shop, words, every=every)
-    return show(request, "drives/drives.html", lines=lines, words=words, every=every)
+    return show(request, "drives/drives.html", lines=lines, most=MOST_SHOWN, words=words, every=every)
 
 
 async def drive(request: Request) -> Response:
