@@ -14,7 +14,7 @@ from twoturn.acts.drive_files import shipped_drives
 from twoturn.acts.shop import drives
 from twoturn.acts.shop.entries import add_entries
 from twoturn.acts.shop.hand_over import hand_over, look_over
-from twoturn.acts.shop.jobs import held_job, start_job
+from twoturn.acts.shop.jobs import close_job, held_job, start_job
 from twoturn.acts.shop.people import Actor, may
 from twoturn.acts.shop.shop import Shop
 from twoturn.store.records import vehicles
@@ -161,6 +161,14 @@ def test_answers_that_are_none_and_jobs_that_are_none(client: BenchClient, shop:
     assert client.get(f"/jobs/{job_id}/papers/..%2F..%2Fetc").status_code == 404
     assert client.get(f"/jobs/{job_id}/sheets/1").status_code == 404
     assert client.post(f"/jobs/{job_id}/hand-over", data={"key": "k"}).status_code == 403
+
+
+def test_a_closed_job_without_a_sheet_says_so(client: BenchClient, shop: Shop, person: Actor) -> None:
+    job_id = _job(shop, person, FITTED)
+    close_job(shop, person, job_id)
+    assert "no sheet was handed out here" in client.get(f"/jobs/{job_id}/hand-over").text
+    hand_over(shop, person, job_id, {}, "go")
+    assert "no sheet was handed out here" not in client.get(f"/jobs/{job_id}/hand-over").text
 
 
 def test_names_are_escaped(client: BenchClient, shop: Shop, person: Actor) -> None:
