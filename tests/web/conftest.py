@@ -9,8 +9,10 @@ import pytest
 from playwright.sync_api import Browser, sync_playwright
 from tests.web.bench import bench, browser_page, client, person, shop, slips
 from tests.web.drive_browser import drive_page, drive_server
+from tests.web.stocked import stocked, stocked_record
 
 __all__ = ["bench", "browser_page", "chromium", "client", "drive_page", "drive_server", "person", "shop", "slips"]
+__all__ += ["stocked", "stocked_record"]
 
 CHROMIUM = Path("/usr/bin/chromium")
 

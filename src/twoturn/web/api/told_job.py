@@ -48,7 +48,7 @@ class NowTold(Told):
 
     step: str | None
     title: str
-    words: str
+    words: list[str]
 
 
 class NumberTold(Told):
@@ -78,7 +78,7 @@ class CheckTold(Told):
     required: bool
     verdict: Verdict
     reading: str | None
-    requirement: str
+    requirement: str | None
     why: str
     next: str | None
     value: NumberTold | None
