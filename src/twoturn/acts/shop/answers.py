@@ -92,7 +92,7 @@ def answer(shop: Shop, actor: Actor, job_id: int, said: Answer, key: str, after:
     """
     before = _written(shop, job_id, key)
     view = job_view(shop, job_id)
-    question = _question(view, said.asked)
+    question = _question(view, said)
     if question is None:
         if before:
             return add_entries(shop, actor, job_id, [_content(one) for one in before], key, after)
@@ -153,8 +153,23 @@ def _written(shop: Shop, job_id: int, key: str) -> tuple[Entry, ...]:
         return of_key(connection, job_id, key) or ()
 
 
-def _question(view: JobView, asked_id: str) -> Asked | None:
-    return next((one for questions in view.asked.values() for one in questions if one.id == asked_id), None)
+def _question(view: JobView, said: Answer) -> Asked | None:
+    """The question that is answered; of a correction the one that the old entry answered, in that one's round."""
+    if said.replaces is not None:
+        corrected = correction_of(view, said.replaces)
+        if corrected is not None and corrected.id == said.asked:
+            return corrected
+    return next((one for questions in view.asked.values() for one in questions if one.id == said.asked), None)
+
+
+def correction_of(view: JobView, number: int) -> Asked | None:
+    """The question that an entry answered, filled in with what it says; None where no question asks for it."""
+    from twoturn.job.asked.mending import correcting
+
+    entries = view.proof.filled.entries
+    if not 0 < number <= len(entries):
+        return None
+    return correcting(view.proof.job.drive, view.plan, entries, view.asked, number)
 
 
 def _kept(shop: Shop, actor: Actor, job_id: int, question: Asked, files: tuple[Sent, ...]) -> dict[str, Given]:
@@ -171,7 +186,7 @@ def _kept(shop: Shop, actor: Actor, job_id: int, question: Asked, files: tuple[S
 def _row(question: Asked, said: Answer, named: Mapping[str, Given]) -> dict[str, Any]:
     from twoturn.job.asked.typed import quick_row, row_of
 
-    if said.quick:
+    if said.quick and said.replaces is None:
         row = quick_row(question)
     else:
         row = row_of(question, _shaped(question, {**said.given, **named}), said.units)

@@ -28,11 +28,10 @@ let askedAgain = false;
  * words  what a person reads while it waits
  * job    number of the job it belongs to
  * labels what a person calls each field, by its key
- * needs  [{ key, field }]: files that go first, and the field of `body.given` that takes the name each got
  */
-export async function send({ url, key = randomText(), words = "", job = null, needs = [], labels = {}, ...content }) {
+export async function send({ url, key = randomText(), words = "", job = null, labels = {}, ...content }) {
   const letter = {
-    key, url, words, job, needs, labels, who: person(), made: new Date().toISOString(), state: "waiting", fault: null, tries: 0,
+    key, url, words, job, labels, who: person(), made: new Date().toISOString(), state: "waiting", fault: null, tries: 0,
   };
   const { body, rows, fields, file, name } = content;
   if (file) Object.assign(letter, { file, name: name ?? file.name ?? "file", fields: fields ?? {} });
@@ -69,8 +68,8 @@ export async function mend(id, alter) {
 }
 
 /** Let a letter go unsent. */
-export async function drop(id, key) {
-  await store.letGo(id, key, null);
+export async function drop(id) {
+  await store.letGo(id);
   await tell();
 }
 
@@ -128,13 +127,16 @@ async function drain(prolong) {
 
 // A letter is signed by whoever is signed in when it arrives: so it waits for the one who wrote it.
 const isOf = (letter, person) => !letter.who || letter.who.id === person.id;
-const ready = (letters) => letters.filter((letter) => letter.state === "waiting" && !letter.needs?.length);
+const ready = (letters) => letters.filter((letter) => letter.state === "waiting");
+
+/** Id of the question that a letter answers; null where it answers none. */
+export const askedBy = (letter) => letter.body?.asked ?? letter.fields?.asked ?? null;
 
 async function settle(letter, outcome) {
   if (outcome.sent) {
-    await store.letGo(letter.id, letter.key, outcome.answer);
-    const { key, url, job, body } = letter;
-    arrived({ key, url, job, asked: body?.asked ?? null, answer: outcome.answer });
+    await store.letGo(letter.id);
+    const { key, url, job } = letter;
+    arrived({ key, url, job, asked: askedBy(letter), answer: outcome.answer });
     await tell();
     return true;
   }

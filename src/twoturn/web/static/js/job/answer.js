@@ -1,10 +1,15 @@
 // Answers leave the page through the queue: shown as entered at once, sent when the connection allows, told when refused.
-import { drop, mend, onChange, onSent, send, waiting } from "../queue.js";
+import { askedBy, drop, mend, onChange, onSent, send, waiting } from "../queue.js";
 import { collect, fillIn, wordsOf } from "./collect.js";
 import { settle } from "./depends.js";
 import { onFresh, own, refresh } from "./parts.js";
 import { forget } from "./typed.js";
 
+const SAID = {
+  entered: "→ Entered.",
+  waits: "→ Entered; waits here to be sent.",
+  arrived: "→ Arrived; it is being analysed, and counts once it is accepted.",
+};
 let root;
 let job;
 
@@ -16,20 +21,27 @@ async function answer(form, submitter) {
   const words = wordsOf(form, quick, found);
   mark(form, "entered");
   const refused = form.dataset.letter;
-  if (refused && !found.files.length) {
+  if (refused && found.files.length) await drop(Number(refused));
+  else if (refused) {
     delete form.dataset.letter;
     await mend(Number(refused), (letter) => Object.assign(letter.body, { given: found.given, quick: Boolean(quick) }));
     return;
   }
-  const needs = [];
-  for (const { key, file, kind } of found.files) {
-    const name = file.name || kind;
-    needs.push({ field: key, key: await send({ url: `/jobs/${job}/files`, file, name, fields: { kind }, job, words: `${words} (file)` }) });
+  if (found.files.length) {
+    for (const one of found.files) await sendFile(form, one, found, words);
+    return;
   }
   const replaces = Number(form.elements.replaces.value) || null;
   const after = Number(root.querySelector("#entries").dataset.count);
   const body = { asked: form.dataset.ask, given: found.given, quick: Boolean(quick), replaces, units: root.dataset.units, after };
-  await send({ url: `/jobs/${job}/answers`, body, needs, job, words, labels: found.labels });
+  await send({ url: `/jobs/${job}/answers`, body, job, words, labels: found.labels });
+}
+
+// A file takes its question along: a photo is entered when it arrives, a recording is analysed first.
+async function sendFile(form, { file, kind }, { given, labels }, words) {
+  const fields = { kind, asked: form.dataset.ask };
+  for (const [key, value] of Object.entries(given)) fields[`g.${key}`] = value;
+  await send({ url: `/jobs/${job}/files`, file, name: file.name || kind, fields, job, words, labels });
 }
 
 async function plain(form) {
@@ -57,7 +69,7 @@ function mark(form, how) {
     said.role = "status";
     form.before(said);
   }
-  said.textContent = how === "entered" ? "→ Entered." : "→ Entered; waits here to be sent.";
+  said.textContent = SAID[how];
 }
 
 function takeBack(form, letter) {
@@ -67,7 +79,7 @@ function takeBack(form, letter) {
   key.type = "button";
   key.textContent = "Take it back";
   key.addEventListener("click", async () => {
-    await drop(letter.id, letter.key);
+    await drop(letter.id);
     mark(form, "");
   });
   said.append(" ", key);
@@ -77,16 +89,16 @@ let slow;
 
 function show(letters) {
   clearTimeout(slow);
-  const mine = letters.filter((letter) => letter.job === job && letter.body?.asked);
+  const mine = letters.filter((letter) => Number(letter.job) === job && askedBy(letter));
   for (const letter of mine) {
-    const form = formOf(letter.body.asked);
+    const form = formOf(askedBy(letter));
     if (!form) continue;
     if (letter.state === "refused") refused(form, letter);
     else if (!form.inert) mark(form, "entered");
   }
   slow = setTimeout(() => {
     for (const letter of mine.filter((one) => one.state !== "refused")) {
-      const form = formOf(letter.body.asked);
+      const form = formOf(askedBy(letter));
       if (!form?.inert) continue;
       mark(form, "waits");
       takeBack(form, letter);
@@ -98,9 +110,11 @@ function refused(form, letter) {
   if (form.dataset.letter === String(letter.id)) return;
   mark(form, "");
   form.dataset.letter = letter.id;
-  form.dataset.typed = "yes";
-  if (!letter.body.quick) fillIn(form, letter.body.given);
-  settle(form);
+  if (letter.body && !letter.body.quick) {
+    form.dataset.typed = "yes";
+    fillIn(form, letter.body.given);
+    settle(form);
+  }
   const folded = form.querySelector("details.otherwise");
   if (folded) folded.open = true;
   const said = document.createElement("p");
@@ -111,12 +125,24 @@ function refused(form, letter) {
   form.prepend(said);
 }
 
+function analysed(form, analysis) {
+  mark(form, "");
+  mark(form, "arrived");
+  form.inert = false;
+  form.reset();
+  const link = document.createElement("a");
+  Object.assign(link, { href: `/jobs/${job}/recordings/${analysis.id}`, className: "plain", textContent: "See what it gave" });
+  form.closest(".ask").querySelector(".on-the-way").append(" ", link);
+}
+
 function arrived({ job: of, answer: got, asked }) {
-  if (of !== job) return;
-  for (let at = 0; at < (got?.count ?? 0); at += 1) own.add(got.first + at);
+  if (Number(of) !== job) return;
+  const added = got?.added ?? got;
+  for (let at = 0; at < (added?.count ?? 0); at += 1) own.add(added.first + at);
   const form = asked && formOf(asked);
   if (form) forget(form);
-  refresh();
+  if (form && got?.analysis) analysed(form, got.analysis);
+  else refresh();
 }
 
 /** Begin, below `place`. */

@@ -23,7 +23,7 @@ function tellOfOthers(news) {
 startTyped(root);
 startDepends(root);
 onChange((letters) => {
-  waits = letters.filter((letter) => letter.job === Number(root.dataset.job) && letter.state === "waiting").length;
+  waits = letters.filter((letter) => Number(letter.job) === Number(root.dataset.job) && letter.state === "waiting").length;
 });
 startParts(root, () => waits === 0);
 startAnswers(root);

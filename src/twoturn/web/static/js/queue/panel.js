@@ -2,6 +2,7 @@
 import { drop, mend, onChange, sendNow, standing, takeOver } from "../queue.js";
 import { lasting } from "./store.js";
 
+const HIDDEN = new Set(["asked", "kind", "act", "step", "settings"]);
 let place;
 
 /** Show what waits in `section`. */
@@ -86,11 +87,13 @@ function refusedPart(letter) {
   part.append(make("h2", `Not taken: ${letter.words || "an entry"}`));
   part.append(make("p", [letter.fault.sentence, nextStep(letter.fault)].filter(Boolean).join(" "), "fault"));
   const typed = letter.body?.given ?? letter.fields ?? {};
-  const inputs = Object.entries(typed).map(([name, value]) => typedField(part, letter, name, value));
+  const inputs = Object.entries(typed)
+    .filter(([name]) => !HIDDEN.has(name))
+    .map(([name, value]) => typedField(part, letter, name, value));
   const row = make("p", "", "actions");
   const again = make("button", inputs.length ? "Send it as it stands now" : "Send it once more", "main");
   again.type = "submit";
-  row.append(again, key("Throw it away", () => drop(letter.id, letter.key)));
+  row.append(again, key("Throw it away", () => drop(letter.id)));
   part.append(row);
   part.addEventListener("submit", (event) => {
     event.preventDefault();

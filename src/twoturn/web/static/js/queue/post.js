@@ -32,7 +32,7 @@ export async function post(letter, csrf) {
   let body;
   if (letter.file || letter.fields) {
     body = new FormData();
-    for (const [name, value] of Object.entries(letter.fields ?? {})) body.append(name, value);
+    for (const [name, value] of Object.entries(letter.fields ?? {})) for (const one of [value].flat()) body.append(name, one);
     if (letter.file) body.append("file", letter.file, letter.name);
   } else {
     headers["content-type"] = "application/json";

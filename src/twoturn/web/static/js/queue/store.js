@@ -1,5 +1,5 @@
 // What waits to be sent, kept by the browser in IndexedDB: letters in the order in which they were written.
-// A letter: { id, key, url, job, words, who, made, body | fields | file, needs, state, fault, tries, next }.
+// A letter: { id, key, url, job, words, who, made, state, fault, tries, labels } and body, or fields and file.
 // Where the browser keeps nothing, they stay in this page alone and `lasting()` says so.
 
 const NAME = "twoturn";
@@ -84,31 +84,13 @@ export async function change(id, alter) {
   });
 }
 
-/** Let a letter go; in the same stroke tell those that waited for it what came back. */
-export async function letGo(id, key, answer) {
+/** Let a letter go. */
+export async function letGo(id) {
   if (!(await lasting())) {
     held.delete(id);
-    for (const letter of held.values()) told(letter, key, answer);
     return;
   }
-  await inside(LETTERS, "readwrite", (store) => {
-    store.delete(id);
-    const request = store.getAll();
-    request.onsuccess = () => {
-      for (const letter of request.result) if (told(letter, key, answer)) store.put(letter);
-    };
-    return request;
-  });
-}
-
-// An entry that names a file learns the file's name in the record once the file has arrived.
-function told(letter, key, answer) {
-  const needs = letter.needs?.filter((need) => need.key === key) ?? [];
-  for (const need of needs) {
-    if (answer?.name) Object.assign(letter.body.given, { [need.field]: answer.name, sha256: answer.sha256 });
-  }
-  if (needs.length) letter.needs = letter.needs.filter((need) => need.key !== key);
-  return needs.length > 0;
+  await inside(LETTERS, "readwrite", (store) => store.delete(id));
 }
 
 /** Take the turn until `until` [ms since 1970] for `holder`, unless somebody else has it; says whether it was given. */

@@ -1,0 +1,135 @@
+"""A new job in few taps: the vehicle found or made by its registration, the drive it most likely has, and begun."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import timedelta
+
+from twoturn.acts.shop.drives import LibraryLine, library
+from twoturn.acts.shop.forms import FormRefused
+from twoturn.acts.shop.jobs import start_job
+from twoturn.acts.shop.people import Actor, allow
+from twoturn.acts.shop.shop import Shop
+from twoturn.acts.shop.vehicles import by_registration, save_vehicle
+from twoturn.errors import TwoTurnError
+from twoturn.store.records import jobs as kept
+from twoturn.store.records import vehicles
+from twoturn.vehicle.registration import read_registration
+
+SECOND_TAP = timedelta(minutes=2)
+"""A job on the same vehicle by the same drive begun so shortly before is the one that was meant."""
+
+
+@dataclass(frozen=True)
+class OpenJob:
+    """A job on the vehicle that is still open."""
+
+    id: int
+    number: int
+
+
+@dataclass(frozen=True)
+class NewJob:
+    """What a new job needs to know.
+
+    Attributes
+    ----------
+    registration
+        As it is shown.
+    vehicle
+        The vehicle of that registration; None where it is new here.
+    others
+        Further vehicles of that registration.
+    open_jobs
+        Its jobs that are still open.
+    usual
+        Version of the drive that its last job was by, in its newest version; None where there was none.
+    drives
+        The drives to choose from, the usual one first, then those most jobs were by.
+    """
+
+    registration: str
+    vehicle: vehicles.Vehicle | None
+    others: tuple[vehicles.Vehicle, ...]
+    open_jobs: tuple[OpenJob, ...]
+    usual: int | None
+    drives: tuple[LibraryLine, ...]
+
+
+def look_up(shop: Shop, registration: str, vehicle_id: int | None = None) -> NewJob:
+    """Find the vehicle of a new job, and the drives to choose from.
+
+    Raises
+    ------
+    RegistrationError
+        What was typed cannot be a registration.
+    NotFound
+        There is no such vehicle.
+    """
+    with shop.reading() as connection:
+        named = None if vehicle_id is None else vehicles.vehicle(connection, vehicle_id)
+    found = (named,) if named else by_registration(shop, read_registration(registration).shown)
+    vehicle = found[0] if found else None
+    shown = vehicle.registration if vehicle else read_registration(registration).shown
+    with shop.reading() as connection:
+        done = () if vehicle is None else kept.jobs_of_vehicle(connection, vehicle.id)
+    lines = library(shop)
+    usual = _usual(shop, done, lines)
+    drives = sorted(lines, key=lambda line: (line.version_id != usual, -line.jobs, line.name))
+    still_open = tuple(OpenJob(job.id, job.number) for job in done if job.closed_at is None)
+    return NewJob(shown, vehicle, tuple(found[1:]), still_open, usual, tuple(drives))
+
+
+def begin(shop: Shop, actor: Actor, texts: Mapping[str, str]) -> kept.Job:
+    """Begin a job as the form says; a vehicle that is new here is kept with it.
+
+    Parameters
+    ----------
+    shop, actor
+        The record, and who begins it.
+    texts
+        ``registration`` or ``vehicle``, ``drive`` (number of the version), and for a new vehicle what else is known.
+
+    Raises
+    ------
+    FormRefused
+        Fields that cannot be, or no drive chosen.
+    NotAllowed, NotFound
+        A viewer begins nothing; there is no such vehicle or drive.
+    """
+    allow(actor, "enter")
+    drive = texts.get("drive", "")
+    if not drive.isdigit():
+        raise FormRefused({"drive": "Choose the belt drive."})
+    number = texts.get("vehicle", "")
+    if number and not number.isdigit():
+        raise TwoTurnError(f'"{number[:20]}" is no vehicle', next_step="begin again with the registration")
+    if number:
+        vehicle_id = int(number)
+        again = _begun_just_now(shop, vehicle_id, int(drive))
+    else:
+        found = by_registration(shop, texts.get("registration", ""))
+        again = _begun_just_now(shop, found[0].id, int(drive)) if found else None
+        vehicle_id = again.vehicle_id if again else save_vehicle(shop, actor, texts).vehicle.id
+    return again or start_job(shop, actor, vehicle_id, int(drive), texts.get("job_note"))
+
+
+def _begun_just_now(shop: Shop, vehicle_id: int, version_id: int) -> kept.Job | None:
+    with shop.reading() as connection:
+        done = kept.jobs_of_vehicle(connection, vehicle_id)
+    for job in done:
+        fresh = job.closed_at is None and shop.now() - job.opened_at < SECOND_TAP
+        if fresh and job.drive_version_id == version_id and not job.entries:
+            return job
+    return None
+
+
+def _usual(shop: Shop, done: tuple[kept.Job, ...], lines: tuple[LibraryLine, ...]) -> int | None:
+    from twoturn.acts.shop.drives import drive_of
+
+    if not done:
+        return None
+    last = max(done, key=lambda job: job.opened_at)
+    drive_id = drive_of(shop, last.drive_version_id).version.drive_id
+    return next((line.version_id for line in lines if line.drive_id == drive_id), None)
