@@ -58,7 +58,6 @@ def correcting(
     return replace(
         mine[0],
         fixed=fixed,
-        title=f"Correct entry {number}: {mine[0].title}",
         fields=tuple(_filled(field, entry) for field in mine[0].fields),
         more=tuple(_filled(field, entry) for field in mine[0].more),
         needed=False,

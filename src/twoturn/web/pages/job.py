@@ -110,6 +110,7 @@ async def enter(request: Request) -> Response:
 
 async def entry_page(request: Request) -> Response:
     """One entry, to correct it, to strike it out or to leave its reading out."""
+    from twoturn.acts.shop.answers import correction_of
     from twoturn.acts.shop.job_view import job_view
     from twoturn.acts.shop.settings import units_here
     from twoturn.job.asked.typed import in_units
@@ -118,7 +119,7 @@ async def entry_page(request: Request) -> Response:
     view = await in_thread(job_view, visit.shop, request.path_params["job"])
     if not 0 < number <= len(view.lines):
         raise Refused(404, f"this job has no entry {number}", next_step="go back to the job")
-    asked = next((one for found in view.asked.values() for one in found if number in one.done), None)
+    asked = await in_thread(correction_of, view, number)
     if asked is not None:
         asked = in_units(asked, units_here(visit.shop, visit.units))
     return _shown_question(request, view, asked, None, number=number)
