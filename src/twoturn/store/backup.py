@@ -116,7 +116,7 @@ def _lines(connection: Connection, table: Table, counted: dict[str, int]) -> Ite
     counted[table.name] = 0
     yield _line([column.name for column in table.columns])
     query = select(table).order_by(*table.primary_key.columns)
-    for rows in connection.execution_options(yield_per=2000).execute(query).partitions():
+    for rows in connection.execute(query, execution_options={"yield_per": 2000}).partitions():
         counted[table.name] += len(rows)
         yield b"".join(_line(list(row)) for row in rows)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Connection
+from sqlalchemy import Column, Connection, MetaData, Table, func, select
 
 from twoturn.store.engine import is_sqlite
 
@@ -21,17 +21,25 @@ def damage(connection: Connection) -> tuple[str, ...]:
     return tuple(faults)
 
 
-def _loose_ends(connection: Connection) -> list[str]:
-    from sqlalchemy import MetaData, func, select
+_LINKS = """
+SELECT child.relname, link.attname, parent.relname, key.attname
+FROM pg_constraint
+JOIN pg_class AS child ON child.oid = conrelid
+JOIN pg_attribute AS link ON link.attrelid = conrelid AND link.attnum = conkey[1]
+JOIN pg_class AS parent ON parent.oid = confrelid
+JOIN pg_attribute AS key ON key.attrelid = confrelid AND key.attnum = confkey[1]
+WHERE contype = 'f' AND connamespace = current_schema()::regnamespace
+ORDER BY child.relname, link.attname
+"""
+"""Foreign keys of the tables that are there; every one is of a single column."""
 
-    tables = MetaData()
-    tables.reflect(connection)
+
+def _loose_ends(connection: Connection) -> list[str]:
     faults = []
-    for table in tables.sorted_tables:
-        for link in table.foreign_keys:
-            parent = link.column.table.alias("parent")
-            there = select(1).where(parent.c[link.column.name] == link.parent).exists()
-            query = select(func.count()).select_from(table).where(link.parent.is_not(None), ~there)
-            if count := connection.scalar(query):
-                faults.append(f"{count} rows of {table.name} point at a {link.column.table.name} that is not there")
+    for child, link, parent, key in connection.exec_driver_sql(_LINKS).fetchall():
+        ours, theirs = Table(child, MetaData(), Column(link)), Table(parent, MetaData(), Column(key)).alias("parent")
+        there = select(1).where(theirs.c[key] == ours.c[link]).exists()
+        query = select(func.count()).select_from(ours).where(ours.c[link].is_not(None), ~there)
+        if count := connection.scalar(query):
+            faults.append(f"{count} rows of {child} point at a {parent} that is not there")
     return faults

@@ -160,6 +160,7 @@ DRIVE_VERSION = Table(
     Column("sha256", Text, nullable=False),
     Column("by", Text, nullable=False),
     Column("at", When, nullable=False),
+    Column("seal", Text, nullable=False, server_default=""),
     UniqueConstraint("drive_id", "number"),
 )
 
@@ -176,6 +177,7 @@ JOB = Table(
     Column("note", Text),
     Column("entries", Integer, nullable=False),
     Column("last_hash", Text, nullable=False),
+    Column("seal", Text, nullable=False, server_default=""),
 )
 SENT = Table(
     "sent",
@@ -187,6 +189,7 @@ SENT = Table(
     Column("first", Integer, nullable=False),
     Column("count", Integer, nullable=False),
     Column("received", When, nullable=False),
+    Column("seal", Text, nullable=False, server_default=""),
 )
 ENTRY = Table(
     "entry",
@@ -213,6 +216,7 @@ EVIDENCE = Table(
     Column("by", Text, nullable=False),
     Column("at", When, nullable=False),
     Column("original_sha256", Text),
+    Column("seal", Text, nullable=False, server_default=""),
 )
 JOB_EVIDENCE = Table(
     "job_evidence",
@@ -220,6 +224,7 @@ JOB_EVIDENCE = Table(
     Column("job_id", ForeignKey("job.id"), primary_key=True),
     Column("name", Text, primary_key=True),
     Column("sha256", ForeignKey("evidence.sha256"), nullable=False, index=True),
+    Column("seal", Text, nullable=False, server_default=""),
 )
 
 TOOL = Table(
@@ -257,7 +262,8 @@ SHEET = Table(
     Column("sha256", ForeignKey("evidence.sha256"), nullable=False),
     Column("by", Text, nullable=False),
     Column("at", When, nullable=False),
+    Column("seal", Text, nullable=False, server_default=""),
 )
 
-ONLY_ADDED = ("entry", "sent", "drive_version", "sheet", "evidence")
+ONLY_ADDED = ("entry", "sent", "drive_version", "sheet", "evidence", "job_evidence")
 """Tables whose rows are never changed and never taken away; triggers of the database see to it."""

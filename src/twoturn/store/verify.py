@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, Engine, inspect, select
+from sqlalchemy import Connection, Engine, Table, inspect, select
 
 from twoturn.job.canonical import canonical_json
 from twoturn.job.chain import START, Checkpoint, entry_hash
@@ -18,8 +18,9 @@ from twoturn.store.integrity import damage
 from twoturn.store.migrate.only_added import guards, wanted_guards
 from twoturn.store.place import Place
 from twoturn.store.records.drives import text_hash
-from twoturn.store.records.entries import digest_of, seal_of
-from twoturn.store.tables import DRIVE_VERSION, ENTRY, EVIDENCE, JOB, METADATA, ONLY_ADDED, SENT, SHEET
+from twoturn.store.records.entries import digest_of
+from twoturn.store.seals import entry_seal, job_seal, row_seal
+from twoturn.store.tables import DRIVE_VERSION, ENTRY, EVIDENCE, JOB, JOB_EVIDENCE, METADATA, ONLY_ADDED, SENT, SHEET
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,8 @@ class Problem:
     Attributes
     ----------
     kind
-        ``database``, ``chain``, ``sending``, ``sheet``, ``paper``, ``drive``, ``missing``, ``altered`` or ``orphaned``.
+        ``database``, ``chain``, ``job``, ``sending``, ``sheet``, ``paper``, ``drive``, ``file``, ``missing``,
+        ``altered`` or ``orphaned``.
     where
         Job, file or table.
     sentence
@@ -129,13 +131,21 @@ class _Look:
             found[row.id] = text_hash(row.text)
             if found[row.id] != row.sha256:
                 self.say("drive", f"drive version {row.id}", "its text is not what was kept")
+            self.seal("drive", DRIVE_VERSION, row, f"drive version {row.id}")
         return found
+
+    def seal(self, kind: str, table: Table, row: Any, where: str) -> None:
+        if row.seal != row_seal(table.name, row._mapping):
+            self.say(kind, where, "what the record notes of it is not what was written")
 
     def jobs(self, connection: Connection, drives: dict[int, str]) -> None:
         jobs = {row.id: row for row in connection.execute(select(JOB).order_by(JOB.c.id))}
         numbers = {row.number: row.id for row in jobs.values()}
         for number in sorted(set(range(1, max(numbers, default=0) + 1)) - set(numbers)):
             self.say("chain", f"job {number}", "the job is gone")
+        for row in jobs.values():
+            if row.seal != job_seal(dict(row._mapping), drives.get(row.drive_version_id, "")):
+                self.say("job", f"job {row.number}", "its number, vehicle, drive, or who began it when, was changed")
         chains = self.chains(connection, jobs)
         for row in connection.execute(select(SHEET).order_by(SHEET.c.id)):
             self.counts["sheets"] += 1
@@ -149,7 +159,7 @@ class _Look:
         chains: dict[int, list[str]] = {number: [] for number in jobs}
         sendings: dict[int, list[Any]] = {}
         query = select(ENTRY).order_by(ENTRY.c.job_id, ENTRY.c.number)
-        for row in connection.execution_options(yield_per=1000).execute(query):
+        for row in connection.execute(query, execution_options={"yield_per": 1000}):
             self.counts["entries"] += 1
             sendings.setdefault(row.sent_id, []).append((row.job_id, row.number, row.content, row.by))
             chain = chains.setdefault(row.job_id, [])
@@ -176,7 +186,7 @@ class _Look:
             self.say("chain", where, f"entry {row.number} stands where entry {len(chain) + 1} belongs")
         if not plain or row.hash != found or row.previous_hash != previous:
             self.say("chain", where, f"entry {row.number} is not what was written")
-        elif row.seal != seal_of(row._mapping):
+        elif row.seal != entry_seal(row._mapping):
             self.say("chain", where, f"who sent entry {row.number}, or when, is not what was written")
         return found
 
@@ -189,11 +199,13 @@ class _Look:
             right = [entry[:2] for entry in entries] == wanted
             if not right or row.digest != digest_of(row.job_id, texts, entries[0][3]):
                 self.say("sending", f"sending {row.id}", "its entries are not those that were written")
+            self.seal("sending", SENT, row, f"sending {row.id}")
         for sent_id in sorted(found):
             self.say("sending", f"sending {sent_id}", "its key is gone")
 
     def sheet(self, row: Any, job: Any, chain: list[str], drives: dict[int, str]) -> None:
         where = f"sheet {row.id}"
+        self.seal("sheet", SHEET, row, where)
         if job is None:
             self.say("sheet", where, "its job is gone")
             return
@@ -216,8 +228,11 @@ class _Look:
 
     def evidence(self, connection: Connection) -> None:
         known = {row.sha256: row for row in connection.execute(select(EVIDENCE).order_by(EVIDENCE.c.sha256))}
+        for row in connection.execute(select(JOB_EVIDENCE).order_by(JOB_EVIDENCE.c.job_id, JOB_EVIDENCE.c.name)):
+            self.seal("file", JOB_EVIDENCE, row, f'file "{row.name}" of job row {row.job_id}')
         for sha256, row in known.items():
             self.counts["files"] += 1
+            self.seal("file", EVIDENCE, row, sha256)
             try:
                 path = path_of(self.place, sha256)
                 altered = path.stat().st_size != row.size or sha256_of(path) != sha256

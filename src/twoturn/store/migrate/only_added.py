@@ -29,6 +29,13 @@ def guard(connection: Connection, table: str) -> None:
         )
 
 
+def unguard(connection: Connection, table: str) -> None:
+    """Take the guards of ``table`` away, for a step of the schema that fills a new column."""
+    of = "" if connection.dialect.name == "sqlite" else f" ON {table}"
+    for name in sorted(wanted_guards(connection, table)):
+        connection.exec_driver_sql(f"DROP TRIGGER {name}{of}")
+
+
 def guards(connection: Connection) -> set[str]:
     """Names of the guards that are there and switched on."""
     if connection.dialect.name == "sqlite":

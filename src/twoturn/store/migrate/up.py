@@ -87,12 +87,14 @@ def bring_up(engine: Engine, place: Place, now: datetime, program: str, *, steps
         )
     copy = None
     if before is None:
-        _begin(engine, place, now, program, steps)
+        _begin(engine, now, program, steps)
     elif before < target:
         copy = _change(engine, place, now, program, steps)
     elif used_with != program:
         with writing(engine) as connection:
             connection.execute(update(ABOUT).values(program=program))
+    if not place.begun.exists():  # a database that was put into a new folder
+        mark_begun(place, now)
     return Migrated(before, target, copy)
 
 
@@ -110,13 +112,12 @@ def _need_file(place: Place) -> None:
         place.database.touch()
 
 
-def _begin(engine: Engine, place: Place, now: datetime, program: str, steps: Path) -> None:
+def _begin(engine: Engine, now: datetime, program: str, steps: Path) -> None:
     shop = uuid.uuid4().hex
     with writing(engine) as connection:
         if schema_of(connection) is None:  # else somebody else has begun at the same moment
             upgrade(connection, steps)
             connection.execute(insert(ABOUT).values(id=1, shop_id=shop, begun=now, program=program))
-    mark_begun(place, now)
 
 
 def mark_begun(place: Place, now: datetime) -> None:

@@ -9,6 +9,7 @@ from datetime import datetime
 from sqlalchemy import Connection, func, insert, select, update
 
 from twoturn.store.records.rows import all_of, columns_of, lock_name, maybe_one, one_of
+from twoturn.store.seals import sealed
 from twoturn.store.tables import DRIVE, DRIVE_VERSION
 
 
@@ -83,7 +84,7 @@ def keep(connection: Connection, slug: str, name: str, text: str, by: str, at: d
         return last
     number = 1 + (0 if last is None else last.number)
     values = {"drive_id": drive.id, "number": number, "text": text, "sha256": digest, "by": by, "at": at}
-    made = connection.execute(insert(DRIVE_VERSION).values(values)).inserted_primary_key
+    made = connection.execute(insert(DRIVE_VERSION).values(sealed(DRIVE_VERSION, values))).inserted_primary_key
     return drive_version(connection, made[0] if made else 0)
 
 

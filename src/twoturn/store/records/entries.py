@@ -16,7 +16,8 @@ from twoturn.job.chain import START, entry_hash
 from twoturn.store.faults import KeyInFlight, KeyReused, StoreError
 from twoturn.store.records.jobs import Job, job
 from twoturn.store.records.rows import columns_of
-from twoturn.store.tables import ENTRY, JOB, SENT, moment_text
+from twoturn.store.seals import entry_seal, sealed
+from twoturn.store.tables import ENTRY, JOB, SENT
 
 CLOCK_SLACK = timedelta(seconds=30)
 """By how much a later entry may seem earlier before its clock counts as set back: two servers never quite agree."""
@@ -163,25 +164,19 @@ def _write(
 ) -> None:
     back = _clock_back(connection, held.id, received)
     values: dict[str, Any] = {"job_id": held.id, "first": held.entries + 1, "count": len(texts), "received": received}
-    made = connection.execute(insert(SENT).values(sending | values)).inserted_primary_key
+    made = connection.execute(insert(SENT).values(sealed(SENT, sending | values))).inserted_primary_key
     sent_id = made[0] if made else 0
     previous, rows = held.last_hash, []
     for index, text in enumerate(texts):
         found = entry_hash(json.loads(text), previous)
         row = {"job_id": held.id, "number": held.entries + 1 + index, "content": text, "previous_hash": previous}
         row |= {"hash": found, "by": by, "received": received, "clock_back": back and index == 0, "sent_id": sent_id}
-        rows.append(row | {"seal": seal_of(row)})
+        rows.append(row | {"seal": entry_seal(row)})
         previous = found
     connection.execute(insert(ENTRY), rows)
     connection.execute(
         update(JOB).where(JOB.c.id == held.id).values(entries=held.entries + len(texts), last_hash=previous)
     )
-
-
-def seal_of(row: Mapping[str, Any]) -> str:
-    """SHA-256 over what stands beside an entry's content: who sent it, when it came, in which sending."""
-    said = [row["job_id"], row["number"], row["hash"], row["by"], moment_text(row["received"])]
-    return hashlib.sha256(canonical_json([*said, row["clock_back"], row["sent_id"]]).encode()).hexdigest()
 
 
 def _clock_back(connection: Connection, job_id: int, received: datetime) -> bool:

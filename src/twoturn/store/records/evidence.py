@@ -9,6 +9,7 @@ from pathlib import PurePosixPath
 from sqlalchemy import Connection, insert, select
 
 from twoturn.store.records.rows import all_of, columns_of, lock_name, maybe_one, values_of
+from twoturn.store.seals import sealed
 from twoturn.store.tables import EVIDENCE, JOB_EVIDENCE
 
 
@@ -55,7 +56,7 @@ def add(connection: Connection, new: Evidence) -> Evidence:
     lock_name(connection, f"evidence {new.sha256}")
     found = evidence(connection, new.sha256)
     if found is None:
-        connection.execute(insert(EVIDENCE).values(values_of(new, EVIDENCE)))
+        connection.execute(insert(EVIDENCE).values(sealed(EVIDENCE, values_of(new, EVIDENCE))))
     return found or new
 
 
@@ -75,7 +76,8 @@ def name_for_job(connection: Connection, job_id: int, name: str, sha256: str) ->
             return found
         number += 1
         wanted = f"{path.stem}-{number}{path.suffix}"
-    connection.execute(insert(JOB_EVIDENCE).values(job_id=job_id, name=wanted, sha256=sha256))
+    values = {"job_id": job_id, "name": wanted, "sha256": sha256}
+    connection.execute(insert(JOB_EVIDENCE).values(sealed(JOB_EVIDENCE, values)))
     return JobEvidence(job_id, wanted, sha256)
 
 

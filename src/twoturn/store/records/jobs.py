@@ -10,6 +10,7 @@ from sqlalchemy import Connection, func, insert, select, update
 
 from twoturn.job.chain import START
 from twoturn.store.records.rows import all_of, columns_of, lock_name, maybe_one, one_of
+from twoturn.store.seals import job_seal
 from twoturn.store.tables import DRIVE_VERSION, JOB
 
 
@@ -61,7 +62,11 @@ def add(
     }
     values |= {"opened_at": at, "opened_by": by, "closed_at": None, "entries": 0, "last_hash": START}
     made = connection.execute(insert(JOB).values(values)).inserted_primary_key
-    return job(connection, made[0] if made else 0)
+    values["id"] = made[0] if made else 0
+    drive = connection.scalar(select(DRIVE_VERSION.c.sha256).where(DRIVE_VERSION.c.id == drive_version_id))
+    seal = job_seal(values, str(drive))
+    connection.execute(update(JOB).where(JOB.c.id == values["id"]).values(seal=seal))
+    return job(connection, values["id"])
 
 
 def job(connection: Connection, job_id: int) -> Job:

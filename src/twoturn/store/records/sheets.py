@@ -12,6 +12,7 @@ from twoturn.store.records.drives import drive_version
 from twoturn.store.records.entries import hash_at
 from twoturn.store.records.jobs import job
 from twoturn.store.records.rows import all_of, columns_of, one_of, values_of
+from twoturn.store.seals import sealed
 from twoturn.store.tables import SHEET
 
 
@@ -77,7 +78,7 @@ def add(connection: Connection, new: NewSheet) -> Sheet:
         raise NotFound(f"job number {new.job_id} has no {new.entries} entries")
     drive = drive_version(connection, job(connection, new.job_id).drive_version_id)
     values = values_of(new, SHEET) | {"last_hash": last_hash, "drive_sha256": drive.sha256}
-    made = connection.execute(insert(SHEET).values(values)).inserted_primary_key
+    made = connection.execute(insert(SHEET).values(sealed(SHEET, values))).inserted_primary_key
     return sheet(connection, made[0] if made else 0)
 
 
