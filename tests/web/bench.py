@@ -14,6 +14,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 from starlette.testclient import TestClient
 
+from twoturn.acts.shop.certificate import Certificate
 from twoturn.acts.shop.people import Actor, work_alone
 from twoturn.acts.shop.shop import Shop, open_shop
 from twoturn.web.app import make_app
@@ -62,10 +63,10 @@ class RunningBench:
 
 
 @contextmanager
-def running(shop: Shop, mode: Mode | None = None) -> Iterator[str]:
+def running(shop: Shop, mode: Mode | None = None, certificate: Certificate | None = None) -> Iterator[str]:
     """Address of a bench over ``shop``, served from a thread while the block runs."""
     with taken("127.0.0.1", 0) as listening:
-        server = server_of(make_app(shop, mode))
+        server = server_of(make_app(shop, mode), certificate)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
         thread.start()
         until = time.monotonic() + 20
@@ -73,7 +74,7 @@ def running(shop: Shop, mode: Mode | None = None) -> Iterator[str]:
             assert thread.is_alive(), "the bench has not started"
             assert time.monotonic() < until, "the bench has not started in 20 s"
             time.sleep(0.01)
-        yield f"http://127.0.0.1:{listening.getsockname()[1]}"
+        yield f"{'https' if certificate else 'http'}://127.0.0.1:{listening.getsockname()[1]}"
         server.should_exit = True
         thread.join(20)
         assert not thread.is_alive(), "the bench has not stopped"

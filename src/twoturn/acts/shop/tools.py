@@ -328,9 +328,9 @@ def months_after(day: date, months: int) -> date:
 
 
 def _months(found: TorqueCertificate | None) -> int | None:
-    """Whole months from the calibration to the day the certificate names; None where it names none."""
+    """Whole months from the calibration to the day the certificate names, give or take one; None without."""
     if found is None or found.valid_until is None:
         return None
     on, until = found.calibrated, found.valid_until
     months = (until.year - on.year) * 12 + until.month - on.month
-    return max(1, min(60, months - (months_after(on, months) > until)))
+    return max(1, min(60, months - (months_after(on, months) > until + date.resolution)))

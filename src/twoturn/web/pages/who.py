@@ -25,7 +25,7 @@ async def who_else(request: Request) -> Response:
 
     visit, form = request.state.visit, await texts(request)
     if visit.mode.lan:
-        raise Refused(403, "on a network everybody signs in with a PIN", next_step="sign out, and let them sign in")
+        raise Refused(409, "on a network everybody signs in with a PIN", next_step="sign out, and let them sign in")
     try:
         await in_thread(work_alone, visit.shop, form.get("other", "") or form.get("name", ""))
     except TwoTurnError as error:
@@ -41,7 +41,7 @@ async def own_pin(request: Request) -> Response:
     address = request.client.host if request.client else ""
     try:
         if not visit.mode.lan:
-            raise Refused(403, "on this machine nobody signs in", next_step="a lead sets PINs under People")
+            raise Refused(409, "on this machine nobody signs in", next_step="a lead sets PINs under People")
         if form.get("pin") != form.get("pin_again"):
             raise TwoTurnError("the two new PINs are not alike", next_step="type the same PIN twice")
         old, new = form.get("old", ""), form.get("pin", "")
