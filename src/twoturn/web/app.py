@@ -14,8 +14,9 @@ from starlette.routing import Route
 
 from twoturn.acts.shop.held import Held
 from twoturn.errors import TwoTurnError
+from twoturn.web.analyses import Analyses
 from twoturn.web.answers import told, told_http
-from twoturn.web.guard import Guarded
+from twoturn.web.guard import Guarded, OnlyOurNames
 from twoturn.web.mode import Mode
 from twoturn.web.routes import all_pages
 from twoturn.web.security.headers import SecurityHeaders
@@ -50,17 +51,19 @@ class Bench:
 def make_app(shop: Shop, mode: Mode | None = None) -> Starlette:
     """The bench over one shop's record; without a mode as safe as it gets: loopback, one person."""
     bench = Bench(shop, mode or Mode())
+    analyses = Analyses(bench.workers)
 
     @asynccontextmanager
     async def lifespan(_: Starlette) -> AsyncIterator[None]:
         yield
+        analyses.close()
         bench.workers.close()
 
     app = Starlette(
         routes=[Route(page.path, Guarded(page), methods=list(page.methods), name=page.name) for page in all_pages()],
-        middleware=[Middleware(SecurityHeaders)],
+        middleware=[Middleware(SecurityHeaders), Middleware(OnlyOurNames)],
         exception_handlers={TwoTurnError: told, HTTPException: told_http},
         lifespan=lifespan,
     )
-    app.state.bench = bench
+    app.state.bench, app.state.analyses = bench, analyses
     return app

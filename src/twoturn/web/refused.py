@@ -36,6 +36,7 @@ STATUS_BY_ERROR = {
     "KeyInFlight": HTTPStatus.CONFLICT,
     "KeyReused": HTTPStatus.UNPROCESSABLE_ENTITY,
     "KeyMissing": HTTPStatus.BAD_REQUEST,
+    "TooLarge": HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
     "StoreError": HTTPStatus.SERVICE_UNAVAILABLE,
 }
 """Which status an error of the acts is told with; the first class up its family that is named here counts."""

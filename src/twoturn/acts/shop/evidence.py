@@ -17,7 +17,7 @@ from twoturn.store.records import evidence as kept
 from twoturn.store.records import jobs
 
 EvidenceKind = Literal["photo", "sound", "capture", "paper"]
-MOST_BYTES: dict[str, int] = {"photo": 60_000_000, "sound": 100_000_000, "capture": 250_000_000, "paper": 30_000_000}
+MOST_BYTES: dict[str, int] = {"photo": 30_000_000, "sound": 50_000_000, "capture": 200_000_000, "paper": 30_000_000}
 """The largest file of each kind that is taken in [bytes]."""
 MEDIA_TYPES = {
     "wav": "audio/wav",
@@ -122,7 +122,7 @@ def keep_evidence(
 def _photo(shop: Shop, stream: IO[bytes], name: str) -> tuple[Kept, str, tuple[str, ...]]:
     from twoturn.recording.photo import take_photo
 
-    photo = take_photo(io.BytesIO(stream.read(MOST_BYTES["photo"] + 1)), name)
+    photo = take_photo(io.BytesIO(stream.read(MOST_BYTES["photo"] + 1)), name, MOST_BYTES["photo"])
     found = keep_file(shop.place, io.BytesIO(photo.jpeg), MOST_BYTES["photo"])
     return found, photo.original_sha256, photo.doubts
 

@@ -18,10 +18,11 @@ from twoturn.acts.job_files import KeptFiles
 from twoturn.acts.job_folder import Job
 from twoturn.acts.prove import judge
 from twoturn.acts.shop.entries import understand
+from twoturn.acts.shop.evidence import MOST_BYTES as LARGEST
 from twoturn.acts.shop.jobs import HeldJob
 from twoturn.acts.shop.people import Actor, allow
 from twoturn.acts.shop.recorded import Recorded
-from twoturn.acts.shop.recording_says import Lacking, Said, of_sensors, of_sound
+from twoturn.acts.shop.recording_says import Drawn, Lacking, Said, of_sensors, of_sound
 from twoturn.acts.shop.recording_verdicts import Preview, previews
 from twoturn.acts.shop.shop import Shop
 from twoturn.acts.time_limit import no_longer_than
@@ -33,7 +34,7 @@ from twoturn.store.faults import NotFound
 from twoturn.store.files import path_of
 
 KINDS = ("pluck", "capture")
-MOST_BYTES = {"pluck": 50_000_000, "capture": 200_000_000}
+MOST_BYTES = {"pluck": LARGEST["sound"], "capture": LARGEST["capture"]}
 """The largest recording of each kind that is analysed [bytes]."""
 MOST_S = 90.0
 """The longest an analysis may take [s]."""
@@ -102,6 +103,11 @@ class Analysed:
     lacking: Lacking | None = None
     seconds: float = 0.0
 
+    @property
+    def pictures(self) -> tuple[Drawn, ...]:
+        """All pictures: of the recording, and of the checks."""
+        return (*self.said.pictures, *(check.picture for check in self.checks if check.picture is not None))
+
     def as_json(self) -> dict[str, Any]:
         """Everything but the pictures."""
         return {
@@ -112,7 +118,7 @@ class Analysed:
             "doubts": list(self.said.doubts),
             "checks": [check.as_json() for check in self.checks],
             "value_only": list(self.value_only),
-            "pictures": [picture.title for picture in self.said.pictures],
+            "pictures": [picture.title for picture in self.pictures],
             "entry": None if self.row is None else dict(self.row),
             "refused": self.refused or None,
         }
