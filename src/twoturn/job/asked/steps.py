@@ -6,8 +6,9 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from twoturn.drive.parts import Drive
-from twoturn.job.asked import of_readings, of_record, of_work
+from twoturn.job.asked import of_readings, of_record, of_timing, of_work
 from twoturn.job.asked.answers import with_answers
+from twoturn.job.asked.homes import AS_FOUND, PROVING, home_of, row_id
 from twoturn.job.asked.model import Asked, Known
 from twoturn.job.asked.sheet import Sheet, base_of
 from twoturn.job.entries.base import EntryBase
@@ -77,7 +78,7 @@ def _by_records(sheet: Sheet, step: Step, asks: Mapping[str, Asks]) -> Iterator[
 def _written_down(sheet: Sheet, step: Step) -> Records:
     """Numbers of a step that nothing is decided by: litres drained, pressure held, how far the crankshaft was moved."""
     width = base_of(step) == "look-at-old-belt"
-    needs = {of_readings.row_id(sheet, need) for need in sheet.needs}
+    needs = {row_id(sheet, need) for need in sheet.needs}
     return tuple(
         record
         for record in step.records
@@ -89,7 +90,7 @@ def _settled(sheet: Sheet, step: Step) -> Iterator[Asked]:
     """The wait that a step asks for."""
     base = base_of(step)
     if base == "prove-setting":
-        needs = [need for need in sheet.needs if of_readings.home_of(sheet, need) == step.id]
+        needs = [need for need in sheet.needs if home_of(sheet, need) == step.id]
         waits = [sequence_of(tensioner).settle_min for tensioner in sheet.belt(step).tensioners]
         minutes = max([*waits, *(need.settle_min for need in needs)], default=0.0)
         if minutes:
@@ -102,11 +103,11 @@ def _read(sheet: Sheet, step: Step) -> Iterator[Asked]:
     """What is looked at and measured at a step."""
     base = base_of(step)
     seen = tuple(record for record in step.records if record.kind == "mark")
-    if seen or base in of_readings.PROVING or base == of_readings.AS_FOUND:
-        yield from of_readings.marks(sheet, step, seen)
+    if seen or base in PROVING or base == AS_FOUND:
+        yield from of_timing.marks(sheet, step, seen)
     put_in = tuple(record for record in step.records if record.kind in ("pin in", "measured"))
-    yield from of_readings.pins(sheet, step, put_in)
-    if base == of_readings.AS_FOUND:
+    yield from of_timing.pins(sheet, step, put_in)
+    if base == AS_FOUND:
         yield from of_readings.as_found(sheet, step)
     yield from of_readings.needed_readings(sheet, step)
     if base == "look-at-old-belt" and not any(need.quantity == "width" for need in sheet.needs):
@@ -140,7 +141,7 @@ DONE: dict[str, Asks] = {
 }
 LAST: dict[str, Asks] = {
     "capture": of_readings.capture,
-    "pin out": of_readings.pins_out,
+    "pin out": of_timing.pins_out,
     "photo": of_record.photos,
     "moved at end": of_record.last_question,
     "signed": of_record.signed,
