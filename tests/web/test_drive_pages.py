@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable
 
 import pytest
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Browser, Locator, Page, expect
 from tests.web.bench import BenchClient, RunningBench
 from tests.web.looks import look_over
 
@@ -19,6 +19,9 @@ SIZES = ("tablet", "phone")
 ALDER = shipped_drives()["alder-one-cam"]
 OWN = renamed(ALDER, "Quill 8")
 Opened = Callable[..., Page]
+SELECTED = (
+    "() => { const t = document.querySelector('#text'); return t.value.slice(t.selectionStart, t.selectionEnd); }"
+)
 
 
 @pytest.fixture
@@ -121,17 +124,33 @@ def test_a_tap_on_a_wheel_says_what_it_is_and_leads_to_its_lines(browser_page: O
     told = page.locator(".live-tapped")
     expect(told).to_contain_text("camshaft: 40 teeth, the belt lies round")
     told.get_by_role("link", name="Change it").click()
-    expect(page.get_by_label("Text of the drive")).to_be_focused()
     expect(page.locator("[data-part=state]")).to_have_text("No fault found.")
-    page.wait_for_function(
-        "() => { const t = document.querySelector('#text'); return t.selectionEnd > t.selectionStart; }"
-    )
-    selected = page.evaluate(
-        "() => { const t = document.querySelector('#text'); return t.value.slice(t.selectionStart, t.selectionEnd); }"
-    )
+    shown = page.get_by_role("group", name="The wheel that was tapped")
+    expect(shown.get_by_label("Teeth")).to_have_value("40")
+    selected = page.evaluate(SELECTED)
     assert selected.startswith("[[pulley]]\n")
     assert 'id = "camshaft"' in selected
     assert selected.count("[[") == 1
+    shown.get_by_role("button", name="Go to its lines").click()
+    expect(page.get_by_label("Text of the drive")).to_be_focused()
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_tapped_wheel_is_changed_by_its_fields(browser_page: Opened, own: int, size: str) -> None:
+    page = browser_page(size)
+    page.goto(f"/drives/{own}/edit")
+    page.locator(".drive-picture .wheel").nth(2).click()
+    shown = page.get_by_role("group", name="The wheel that was tapped")
+    shown.get_by_label("Mark, clockwise from twelve").fill("12,5")
+    text = page.get_by_label("Text of the drive")
+    expect(text).to_have_value(OWN.replace("mark_deg = -3.7", "mark_deg = 12.5"))
+    shown.get_by_label("Teeth").fill("3")
+    expect(page.locator(".fault-line")).to_contain_text("found 3")
+    expect(shown.get_by_label("Teeth")).to_be_focused()
+    shown.get_by_label("Teeth").fill("40")
+    expect(page.locator("[data-part=state]")).to_have_text("No fault found.")
+    shown.get_by_label("Side of the belt on it").select_option("back")
+    expect(page.locator(".fault-line").first).to_be_visible()
 
 
 def _tap_wheel(page: Page, name: str) -> None:
@@ -154,9 +173,7 @@ def test_every_fault_is_told_as_it_is_typed_and_a_tap_goes_to_it(browser_page: O
     expect(fault).to_contain_text("belt[1].teeth: found -3")
     expect(page.locator("[data-part=live].old")).to_have_count(1)
     fault.click()
-    selected = page.evaluate(
-        "() => { const t = document.querySelector('#text'); return t.value.slice(t.selectionStart, t.selectionEnd); }"
-    )
+    selected = page.evaluate(SELECTED)
     assert selected == "teeth = -3"
     text.fill(OWN.replace("teeth = 40", "teeth = 44"))
     expect(state).to_contain_text("fault", timeout=5000)
@@ -180,6 +197,33 @@ def test_what_was_typed_is_kept_in_the_browser_until_it_is_saved(browser_page: O
     page.goto(f"/drives/{own}/edit")
     expect(page.get_by_label("Text of the drive")).to_have_value(changed)
     expect(page.locator("[data-part=offer]")).to_be_hidden()
+
+
+def test_without_a_connection_the_text_stays(browser_page: Opened, own: int) -> None:
+    page = browser_page("tablet")
+    page.goto(f"/drives/{own}/edit")
+    changed = OWN.replace("width_mm = 19.0", "width_mm = 19.5")
+    expect(page.locator("[data-part=state]")).to_have_text("No fault found.")
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Keep as a new version").click()
+    expect(page.locator("[data-part=state]")).to_contain_text("No connection to the bench.")
+    page.context.set_offline(False)
+    page.get_by_label("Text of the drive").fill(changed)
+    page.get_by_role("button", name="Keep as a new version").click()
+    expect(page.get_by_text("Version 2, kept by")).to_be_visible()
+
+
+def test_what_the_bench_refused_is_offered_again_later(bench: RunningBench, chromium: Browser, own: int) -> None:
+    context = chromium.new_context(base_url=bench.url)  # Chromium writes the refusal to its console
+    page = context.new_page()
+    page.goto(f"/drives/{own}/edit")
+    page.get_by_label("Text of the drive").fill(OWN.replace("teeth = 109", "teeth = -3"))
+    with page.expect_navigation():
+        page.get_by_role("button", name="Keep as a new version").click()
+    expect(page.locator(".fault-line")).to_have_count(1)
+    page.goto(f"/drives/{own}/edit")
+    expect(page.get_by_role("button", name="Go on with that text")).to_be_visible()
+    context.close()
 
 
 def test_a_faulty_text_that_is_sent_comes_back_whole(client: BenchClient) -> None:

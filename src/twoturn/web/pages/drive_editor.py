@@ -21,7 +21,7 @@ def editor_page(
 ) -> Response:
     """The editor over a text; ``row`` and ``number`` name the drive and the version that is changed."""
     values = {"row": None, "number": None} | drive
-    return show(request, "drives/editor.html", status, text=text, error=error, **values)
+    return show(request, "drives/editor.html", status, text=text, error=error, unsaved=status != 200, **values)
 
 
 async def new_drive(request: Request) -> Response:

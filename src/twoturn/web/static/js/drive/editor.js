@@ -2,9 +2,11 @@
 
 import { Asker } from "./ask.js";
 import { h, say, settled } from "./dom.js";
-import { faultWords, goToLine, goToTable, showFaults } from "./faults.js";
+import { faultWords, goToLine, select, showFaults } from "./faults.js";
 import { forget, keep, keptOf, whenKept } from "./kept.js";
 import { LiveDrive } from "./live.js";
+import { lastLine } from "./table_text.js";
+import { WheelForm } from "./wheel_form.js";
 
 const KEEP_MS = 300;
 
@@ -14,7 +16,7 @@ export class Editor {
     this.form = form;
     this.part = (name) => form.querySelector(`[data-part="${name}"]`);
     this.text = this.part("text");
-    this.saved = this.text.defaultValue;
+    this.saved = "unsaved" in form.dataset ? null : this.text.defaultValue;
     this.name = form.dataset.keptName;
     this.asker = new Asker(
       form.dataset.look,
@@ -27,6 +29,8 @@ export class Editor {
     this.text.addEventListener("scroll", () => this.scrollLines());
     this.text.addEventListener("keydown", (event) => this.key(event));
     window.addEventListener("pagehide", () => this.keep());
+    form.addEventListener("submit", (event) => this.send(event));
+    this.wheel = new WheelForm(this.part("wheel"), this.text, (text) => this.write(text), () => this.goTo(this.marked, true));
     this.offer();
     this.number();
     this.asker.now({ text: this.text.value });
@@ -36,6 +40,20 @@ export class Editor {
     this.number();
     this.keepSoon();
     this.asker.soon({ text: this.text.value });
+  }
+
+  /** A text made by the fields of a wheel. */
+  write(text) {
+    this.text.value = text;
+    this.typed();
+  }
+
+  /** Without a connection nothing is sent: the browser would lose the page. */
+  send(event) {
+    this.keep();
+    if (navigator.onLine) return;
+    event.preventDefault();
+    say(this.part("state"), "No connection to the bench. What is typed stays here: send it when the connection is back.");
   }
 
   /** Keep what differs from what was saved. */
@@ -95,15 +113,28 @@ export class Editor {
     if (before === undefined) this.goTo(decodeURIComponent(window.location.hash.slice(1)));
   }
 
-  goTo(id) {
+  /** Go to a wheel: its lines marked, its numbers as fields, or the text itself. */
+  goTo(id, toText = false) {
     const part = this.wheels.find((one) => one.id === id);
-    if (part) goToTable(this.text, part.line);
+    if (!part) return;
+    this.marked = id;
+    select(this.text, part.line, lastLine(this.text.value, part.line), toText);
+    this.number();
+    if (!toText) this.wheel.show(id, part.line);
   }
 
-  /** Line numbers beside the text, those with a fault marked. */
+  /** Lines of the wheel that was tapped last. */
+  get marks() {
+    const part = this.wheels?.find((one) => one.id === this.marked);
+    return part ? [part.line, lastLine(this.text.value, part.line)] : [0, 0];
+  }
+
+  /** Line numbers beside the text, those with a fault and those of the tapped wheel marked. */
   number() {
     const count = this.text.value.split("\n").length;
-    const rows = Array.from({ length: count }, (_, at) => `${this.bad?.has(at + 1) ? "✕" : " "}${String(at + 1).padStart(4)}`);
+    const [first, last] = this.marks;
+    const sign = (line) => (this.bad?.has(line) ? "✕" : line >= first && line <= last ? "▸" : " ");
+    const rows = Array.from({ length: count }, (_, at) => `${sign(at + 1)}${String(at + 1).padStart(4)}`);
     say(this.part("lines"), rows.join("\n"));
     this.scrollLines();
   }

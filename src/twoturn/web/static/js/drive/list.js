@@ -47,6 +47,11 @@ export class ListPage {
 
   /** Send the drive; where the last answers are not in its text yet, once they are. */
   send(event) {
+    if (!navigator.onLine) {
+      event.preventDefault();
+      say(this.part("state"), "No connection to the bench. The answers stay here: send them when the connection is back.");
+      return;
+    }
     if (this.upToDate) {
       sentList(this.part("text").value);
       return;
