@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -11,6 +12,7 @@ import pytest
 
 from twoturn.acts.drive_files import shipped_drives
 from twoturn.acts.shop import drives
+from twoturn.acts.shop.demo_shop import fill_demo_shop
 from twoturn.acts.shop.people import Actor, add_person, work_alone
 from twoturn.acts.shop.shop import Shop, open_shop
 from twoturn.store.records import vehicles
@@ -63,3 +65,20 @@ def car(workshop: Shop) -> vehicles.Vehicle:
     with workshop.writing() as connection:
         new = vehicles.Vehicle(0, "QX10DEMO", model="Invented Alder", fuel="petrol", hybrid=False, stop_start=False)
         return vehicles.add(connection, new)
+
+
+@pytest.fixture(scope="session")
+def demo_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The record of the invented shop, filled once."""
+    folder = tmp_path_factory.mktemp("demo") / "data"
+    with open_shop(folder, clock=Clock()) as shop:
+        fill_demo_shop(shop)
+    return folder
+
+
+@pytest.fixture
+def demo_shop(demo_folder: Path, tmp_path: Path, clock: Clock) -> Iterator[Shop]:
+    """A copy of the invented shop."""
+    shutil.copytree(demo_folder, tmp_path / "demo")
+    with open_shop(tmp_path / "demo", clock=clock) as opened:
+        yield opened

@@ -7,7 +7,6 @@ from datetime import date
 import pytest
 from tests.acts.shop.conftest import Clock
 
-from twoturn.acts.shop.demo_shop import fill_demo_shop
 from twoturn.acts.shop.due import day_of_distance, due_soon
 from twoturn.acts.shop.shop import Shop
 from twoturn.store.records.vehicles import Odometer
@@ -27,22 +26,20 @@ def test_the_day_of_a_distance_at_the_pace_so_far() -> None:
     assert day_of_distance([], 300) is None
 
 
-def test_nothing_is_due_at_once_and_all_of_it_years_later(workshop: Shop, clock: Clock) -> None:
-    fill_demo_shop(workshop)
-    assert due_soon(workshop) == ()
+def test_nothing_is_due_at_once_and_all_of_it_years_later(demo_shop: Shop, clock: Clock) -> None:
+    assert due_soon(demo_shop) == ()
     clock.on(days=12 * 365)
-    lines = due_soon(workshop)
+    lines = due_soon(demo_shop)
     assert lines
     assert all(line.overdue for line in lines)
     assert [line.on for line in lines] == sorted(line.on for line in lines)
 
 
 @pytest.mark.parametrize("early_days", [60, 119])
-def test_a_belt_is_told_as_coming_up_four_months_ahead(workshop: Shop, clock: Clock, early_days: int) -> None:
-    fill_demo_shop(workshop)
+def test_a_belt_is_told_as_coming_up_four_months_ahead(demo_shop: Shop, clock: Clock, early_days: int) -> None:
     clock.on(days=12 * 365)
-    first = due_soon(workshop)[0]
+    first = due_soon(demo_shop)[0]
     clock.now = clock.now.replace(year=first.on.year, month=first.on.month, day=first.on.day)
     clock.on(days=-early_days)
-    line = due_soon(workshop)[0]
+    line = due_soon(demo_shop)[0]
     assert (line.registration, line.overdue) == (first.registration, False)

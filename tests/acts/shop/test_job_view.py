@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,56 +9,39 @@ import pytest
 
 from twoturn.acts.prove import prove
 from twoturn.acts.shop import job_view as views
-from twoturn.acts.shop.demo_shop import fill_demo_shop
 from twoturn.acts.shop.entries import add_entries
 from twoturn.acts.shop.people import Actor, the_one_person
-from twoturn.acts.shop.shop import Shop, open_shop
+from twoturn.acts.shop.shop import Shop
 from twoturn.demo.jobs_shipped import JOBS, write_job
 from twoturn.store.records import vehicles
 
 
 @pytest.fixture
-def lead(workshop: Shop) -> Actor:
-    found = the_one_person(workshop)
+def lead(demo_shop: Shop) -> Actor:
+    found = the_one_person(demo_shop)
     assert found is not None
     return found
 
 
-@pytest.fixture(scope="module")
-def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder of an invented shop, filled once."""
-    folder = tmp_path_factory.mktemp("filled") / "data"
-    with open_shop(folder) as shop:
-        fill_demo_shop(shop)
-    return folder
-
-
-@pytest.fixture
-def workshop(filled: Path, tmp_path: Path) -> Iterator[Shop]:
-    shutil.copytree(filled, tmp_path / "data")
-    with open_shop(tmp_path / "data") as shop:
-        yield shop
-
-
-def test_the_record_judges_as_the_command_line_does(workshop: Shop, lead: Actor, tmp_path: Path) -> None:
+def test_the_record_judges_as_the_command_line_does(demo_shop: Shop, lead: Actor, tmp_path: Path) -> None:
     for number, shipped in enumerate(JOBS, 1):
         write_job(shipped, tmp_path / shipped.id)
         there = prove(tmp_path / shipped.id).as_json()
-        here = views.job_view(workshop, number).proof.as_json()
+        here = views.job_view(demo_shop, number).proof.as_json()
         assert here["checks"] == there["checks"]
         assert (here["verdict"], here["value_only"]) == (there["verdict"], there["value_only"])
 
 
-def test_open_jobs_come_by_what_they_wait_for(workshop: Shop, lead: Actor) -> None:
-    lines = views.list_jobs(workshop)
+def test_open_jobs_come_by_what_they_wait_for(demo_shop: Shop, lead: Actor) -> None:
+    lines = views.list_jobs(demo_shop)
     assert [line.verdict for line in lines] == ["not met", "not shown", "not shown", "not shown"]
     assert lines[-1].last_at is None
     assert all(line.waits_for for line in lines)
     assert [line.head.number for line in lines] == [3, 4, 5, 6]
 
 
-def test_the_second_job_of_a_type_knows_what_the_first_found(workshop: Shop, lead: Actor) -> None:
-    new = views.job_view(workshop, 6)
+def test_the_second_job_of_a_type_knows_what_the_first_found(demo_shop: Shop, lead: Actor) -> None:
+    new = views.job_view(demo_shop, 6)
     assert new.known.earlier["note-of-the-slack-span"].startswith("The last job read 144.")
     assert new.known.arrow == "with travel"
     assert {tool.tool for tool in new.known.tools} == {"A", "B"}
@@ -69,29 +50,29 @@ def test_the_second_job_of_a_type_knows_what_the_first_found(workshop: Shop, lea
     assert "timing-camshaft" not in new.known.earlier
 
 
-def test_an_entry_moves_the_line_on_top_and_is_listed(workshop: Shop, lead: Actor) -> None:
-    before = views.job_view(workshop, 6)
-    add_entries(workshop, lead, 6, [{"kind": "odometer", "km": 96200, "done": "identify-vehicle"}], "k1")
-    add_entries(workshop, lead, 6, [{"kind": "odometer", "km": 96210, "replaces": 1}], "k2")
-    after = views.job_view(workshop, 6)
+def test_an_entry_moves_the_line_on_top_and_is_listed(demo_shop: Shop, lead: Actor) -> None:
+    before = views.job_view(demo_shop, 6)
+    add_entries(demo_shop, lead, 6, [{"kind": "odometer", "km": 96200, "done": "identify-vehicle"}], "k1")
+    add_entries(demo_shop, lead, 6, [{"kind": "odometer", "km": 96210, "replaces": 1}], "k2")
+    after = views.job_view(demo_shop, 6)
     assert (len(before.lines), len(after.lines)) == (0, 2)
     assert (after.lines[0].corrected_by, after.lines[0].stands, after.lines[1].stands) == (2, False, True)
     assert after.checkpoint.entries == 2
     struck = {"kind": "struck out", "replaces": 2, "reason": "another car"}
-    add_entries(workshop, lead, 6, [struck], "k3")
-    assert views.job_view(workshop, 6).lines[1].struck
-    assert views.job_view(workshop, 6) is not views.job_view(workshop, 6)
-    assert views.job_view(workshop, 6).plan is views.job_view(workshop, 6).plan
+    add_entries(demo_shop, lead, 6, [struck], "k3")
+    assert views.job_view(demo_shop, 6).lines[1].struck
+    assert views.job_view(demo_shop, 6) is not views.job_view(demo_shop, 6)
+    assert views.job_view(demo_shop, 6).plan is views.job_view(demo_shop, 6).plan
 
 
-def test_what_is_shown_follows_the_vehicle(workshop: Shop, lead: Actor) -> None:
-    with workshop.writing() as connection:
-        vehicle = vehicles.vehicle(connection, views.job_view(workshop, 6).head.vehicle_id)
+def test_what_is_shown_follows_the_vehicle(demo_shop: Shop, lead: Actor) -> None:
+    with demo_shop.writing() as connection:
+        vehicle = vehicles.vehicle(connection, views.job_view(demo_shop, 6).head.vehicle_id)
         vehicles.change(connection, replace(vehicle, hybrid=True))
-    assert any("high voltage" in step.text.lower() for step in views.job_view(workshop, 6).plan.steps)
-    assert views.job_view(workshop, 6).as_json()["job"]["registration"] == "QX 77 DEMO"
+    assert any("high voltage" in step.text.lower() for step in views.job_view(demo_shop, 6).plan.steps)
+    assert views.job_view(demo_shop, 6).as_json()["job"]["registration"] == "QX 77 DEMO"
 
 
-def test_finished_jobs(workshop: Shop, lead: Actor) -> None:
-    heads = [head.number for head, _ in views.finished_jobs(workshop)]
+def test_finished_jobs(demo_shop: Shop, lead: Actor) -> None:
+    heads = [head.number for head, _ in views.finished_jobs(demo_shop)]
     assert sorted(heads) == [1, 2]

@@ -14,7 +14,8 @@ from twoturn.acts.job_folder import Job, load_job
 from twoturn.acts.shop.drives import ensure_shipped
 from twoturn.acts.shop.entries import add_entries
 from twoturn.acts.shop.evidence import EvidenceKind, keep_evidence
-from twoturn.acts.shop.jobs import close_job, start_job
+from twoturn.acts.shop.hand_over import hand_over
+from twoturn.acts.shop.jobs import start_job
 from twoturn.acts.shop.people import Actor, add_person, people, work_alone
 from twoturn.acts.shop.shop import Shop, open_shop
 from twoturn.demo.jobs_shipped import JOBS, ShippedJob, write_job
@@ -36,6 +37,8 @@ DRAWER = (
     tools.Tool(0, "B", "torque wrench", "II A", 40.0, 200.0, "invented 0418"),
 )
 CALIBRATED = date(2025, 10, 14)
+SINCE = timedelta(days=70)
+"""How long ago the drawer's tools were calibrated again."""
 
 
 def make_demo_shop(folder: Path) -> str:
@@ -89,7 +92,8 @@ def _fill_drawer(shop: Shop) -> None:
     with shop.writing() as connection:
         for tool in DRAWER:
             known = tools.add(connection, tool)
-            tools.add_calibration(connection, tools.Calibration(known.id, CALIBRATED, 12, None, "invented laboratory"))
+            for day in (CALIBRATED, shop.now().date() - SINCE):
+                tools.add_calibration(connection, tools.Calibration(known.id, day, 12, None, "invented laboratory"))
 
 
 def _put(shop: Shop, lead: Actor, shipped: ShippedJob, folder: Path) -> None:
@@ -110,7 +114,7 @@ def _put(shop: Shop, lead: Actor, shipped: ShippedJob, folder: Path) -> None:
         add_entries(when, _actor(when, lead, entry), begun.id, [_row(raw, entry)], f"demo {shipped.id} {number}")
     if shipped.verdict == "proven":
         last = _moment(entries[-1]) + timedelta(minutes=5)
-        close_job(_at(shop, last), lead, begun.id)
+        hand_over(_at(shop, last), lead, begun.id, {}, f"demo {shipped.id}")
 
 
 def _at(shop: Shop, moment: datetime) -> Shop:

@@ -11,6 +11,8 @@ from twoturn.acts.shop.jobs import HeldJob, held_job
 from twoturn.acts.shop.shop import Shop
 from twoturn.job.entries.vehicle import Odometer
 from twoturn.job.entries.work import BeltFitted
+from twoturn.job.order import Timeline
+from twoturn.job.steps import step_numbers
 from twoturn.plan.due import Due, next_due
 from twoturn.store.records import jobs as kept
 from twoturn.store.records import vehicles
@@ -74,10 +76,11 @@ def due_of_job(shop: Shop, row: kept.Job) -> Due | None:
 
 
 def _due(held: HeldJob) -> Due | None:
-    fitted = [entry for entry in held.file.entries if isinstance(entry, BeltFitted) and entry.entered is not None]
+    standing = [act.entry for act in Timeline(held.file.entries, step_numbers(held.drive)).acts]
+    fitted = [entry for entry in standing if isinstance(entry, BeltFitted) and entry.entered is not None]
     if not fitted:
         return None
-    read = [entry.km for entry in held.file.entries if isinstance(entry, Odometer)]
+    read = [entry.km for entry in standing if isinstance(entry, Odometer)]
     moment = fitted[-1].entered
     assert moment is not None  # noqa: S101 - chosen so
     return next_due(held.drive, moment.date(), read[-1] if read else None)
