@@ -1,4 +1,4 @@
-"""What stands before every page: the size of what is sent, the name asked, who asks, and whether the form is ours."""
+"""What stands before every page: the name asked, the size of what is sent, who asks, and whether the form is ours."""
 
 from __future__ import annotations
 
@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 from starlette.exceptions import HTTPException
 from starlette.requests import HTTPConnection, Request
 from starlette.responses import Response
-from starlette.types import Receive, Scope, Send
+from starlette.types import ASGIApp, Receive, Scope, Send
 
 from twoturn.errors import TwoTurnError
 from twoturn.web.answers import told, told_http, told_slip
-from twoturn.web.page import ANYONE, Page
+from twoturn.web.page import Page
 from twoturn.web.security.body import limited
 from twoturn.web.security.csrf import check_token
 from twoturn.web.security.hosts import check_host, check_origin
@@ -32,12 +32,11 @@ class Guarded:
         self.page = page
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Check, in this order: name, size, origin, role, token; then let the page answer."""
+        """Check, in this order: size, origin, role, token (the name was checked before); then let the page answer."""
         bench: Bench = scope["app"].state.bench
-        check_host(HTTPConnection(scope), bench.mode)
         request = Request(scope, limited(scope, receive, self.page.limit_bytes))
         try:
-            response = await (self.page.handler(request) if self.page.bare else self._seen(request, bench))
+            response = await self._seen(request, bench)
             await response(scope, receive, send)
         finally:
             await request.close()
@@ -45,6 +44,8 @@ class Guarded:
     async def _seen(self, request: Request, bench: Bench) -> Response:
         """The answer once it is known who asks."""
         try:
+            if self.page.bare:
+                return await self.page.handler(request)
             request.state.visit = visit = visit_of(request, bench.shop, bench.mode)
             response = await self._answer(request, visit)
         except TwoTurnError as error:
@@ -67,12 +68,25 @@ class Guarded:
         return await self.page.handler(request)
 
 
+class OnlyOurNames:
+    """ASGI layer that answers nothing asked under a name that is not this bench's, be there such a page or not."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Check the name, and pass the request on."""
+        if scope["type"] == "http":
+            try:
+                check_host(HTTPConnection(scope), scope["app"].state.bench.mode)
+            except TwoTurnError as error:
+                response = await told(Request(scope, receive), error)
+                await response(scope, receive, send)
+                return
+        await self.app(scope, receive, send)
+
+
 def _with_cookie(response: Response, visit: Visit) -> Response:
     if visit.new and not any(name == b"set-cookie" for name, _ in response.raw_headers):
         set_cookie(response, visit.mode, visit.secret)
     return response
-
-
-def is_open(page: Page) -> bool:
-    """True for the few pages that need no sign-in."""
-    return page.role == ANYONE
