@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet
 
-.PHONY: demo test help bench format schema docs lock clean check-format check-lint check-types check-layers check-docs check-tests
+.PHONY: demo test help bench format schema docs lock clean check-format check-lint check-types check-layers check-docs check-tests browser
 
 demo: $(VENV)/.run ## five invented jobs, judged, with their proof sheets in out/demo; then the bench over an invented shop
 	$(BIN)/twoturn demo --serve
@@ -41,8 +41,11 @@ check-layers: $(VENV)/.dev ## only this part of test: who may import whom
 check-docs: $(VENV)/.dev ## only this part of test: are the generated documents fresh
 	$(BIN)/python -m tools.make_docs --check
 
-check-tests: $(VENV)/.dev ## only this part of test: the tests, examples of README and docs among them
+check-tests: $(VENV)/.dev browser ## only this part of test: the tests, examples of README and docs among them
 	$(BIN)/python -m pytest -n auto -q
+
+browser: ## Chromium for the tests of the pages; installed where it is missing and may be (Debian, Ubuntu)
+	@test -x /usr/bin/chromium || tools/install_browser.sh
 
 lock: ## fix the versions and hashes of all that is installed
 	rm -rf build/lock && $(PYTHON) -m venv build/lock && build/lock/bin/python -m pip --quiet install uv

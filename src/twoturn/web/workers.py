@@ -9,7 +9,7 @@ from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from typing import ParamSpec, TypeVar
 
-from anyio.to_thread import run_sync
+from starlette.concurrency import run_in_threadpool
 
 from twoturn.errors import TwoTurnError
 
@@ -19,7 +19,7 @@ R = TypeVar("R")
 
 async def in_thread(function: Callable[P, R], *args: P.args, **kwargs: P.kwargs) -> R:
     """``function(*args, **kwargs)`` in a thread: for writes to the record, PINs, PDF pages."""
-    return await run_sync(lambda: function(*args, **kwargs))
+    return await run_in_threadpool(function, *args, **kwargs)
 
 
 class Workers:
