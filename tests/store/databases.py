@@ -98,7 +98,7 @@ def record(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Record]:
 @pytest.fixture(params=KINDS)
 def empty_record(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Record]:
     """A place and an engine without tables, on each database."""
-    with new_record(request.param, tmp_path / "data", tables=False) as made:
+    with new_record(request.param, tmp_path / "empty", tables=False) as made:
         yield made
 
 
