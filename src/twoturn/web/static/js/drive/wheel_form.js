@@ -48,6 +48,6 @@ export class WheelForm {
       ? h("select", { id, change: () => put(input.value) }, ...CHOICES[row.key].map((one) => h("option", { text: one, selected: one === row.value })))
       : h("input", { id, type: "text", inputmode: row.kind === "number" ? "decimal" : "text", value: row.value, autocomplete: "off", input: () => put(input.value) });
     const inside = unit ? h("div", { class: "with-unit" }, input, h("span", { class: "unit", text: unit })) : input;
-    return h("div", { class: "field short" }, h("label", { for: id, text: words }), inside);
+    return h("div", { class: `field ${row.kind === "list" ? "two" : "short"}` }, h("label", { for: id, text: words }), inside);
   }
 }
