@@ -156,3 +156,14 @@ def test_a_tap_on_a_wheel_of_the_drawing_leads_to_its_row(browser_page: Callable
     _key(page, "fixed roller, set by hand").click()
     page.locator(".drive-picture .wheel").nth(2).click()
     expect(_row(page, "camshaft").get_by_label("Teeth")).to_be_focused()
+
+
+def test_made_for_a_job_it_leads_back_to_the_job(browser_page: Callable[..., Page]) -> None:
+    page = browser_page("tablet")
+    page.goto("/drives/new/taps?registration=QX%2010%20DEMO")
+    _one_cam(page)
+    page.get_by_role("link", name="Begin the job on QX 10 DEMO").click()
+    expect(page.get_by_role("heading", name="New job")).to_contain_text("QX 10 DEMO")
+    expect(page.get_by_text("Quill 8")).to_be_visible()
+    page.goto("/drives/new/taps")
+    expect(page.get_by_label("Name of the engine or drive")).to_have_value("")

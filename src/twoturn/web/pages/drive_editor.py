@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from typing import Any
+from urllib.parse import quote
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
@@ -14,6 +15,8 @@ from twoturn.web.page import KILOBYTE, Page
 from twoturn.web.refused import Refused, status_of
 from twoturn.web.show import show
 from twoturn.web.workers import in_thread
+
+LONGEST_PLATE = 20
 
 
 def editor_page(
@@ -40,7 +43,9 @@ async def keep_new_drive(request: Request) -> Response:
         made = await in_thread(add_drive, visit.shop, visit.actor, text)
     except TwoTurnError as error:
         return editor_page(request, status_of(error), text, None if isinstance(error, FileFaults) else error)
-    return RedirectResponse(f"/drives/{made.drive_id}", 303)
+    registration = (await texts(request)).get("registration", "")[:LONGEST_PLATE]
+    onward = f"?registration={quote(registration)}" if registration else ""
+    return RedirectResponse(f"/drives/{made.drive_id}{onward}", 303)
 
 
 async def edit_drive(request: Request) -> Response:
@@ -69,10 +74,11 @@ async def keep_changed_drive(request: Request) -> Response:
 
 
 async def list_by_taps(request: Request) -> Response:
-    """The page that makes a list drive by taps."""
+    """The page that makes a list drive by taps; the ``registration`` of a job that waits for it is carried along."""
     from twoturn.acts.list_offered import offered
 
-    return show(request, "drives/taps.html", offered=offered())
+    registration = request.query_params.get("registration", "")[:LONGEST_PLATE]
+    return show(request, "drives/taps.html", offered=offered(), registration=registration)
 
 
 async def look_at_text(request: Request) -> Response:

@@ -8,7 +8,7 @@ from starlette.responses import RedirectResponse, Response
 from twoturn.errors import FileFaults, TwoTurnError
 from twoturn.web.forms.read import file_of, texts
 from twoturn.web.page import KILOBYTE, MEGABYTE, Page
-from twoturn.web.pages.drive_editor import editor_page
+from twoturn.web.pages.drive_editor import LONGEST_PLATE, editor_page
 from twoturn.web.refused import Refused, status_of
 from twoturn.web.show import show
 from twoturn.web.workers import in_thread
@@ -37,7 +37,9 @@ async def _drive(request: Request, status: int = 200, copy_fault: str = "", copy
     number = request.query_params.get("version", "")
     wanted = int(number) if number.isdecimal() and len(number) < 7 else None
     seen = await in_thread(drive_page, request.state.visit.shop, request.path_params["drive"], wanted)
-    return show(request, "drives/drive.html", status, seen=seen, copy_fault=copy_fault, copy_name=copy_name)
+    registration = request.query_params.get("registration", "")[:LONGEST_PLATE]
+    values = {"copy_fault": copy_fault, "copy_name": copy_name, "registration": registration}
+    return show(request, "drives/drive.html", status, seen=seen, **values)
 
 
 async def drive_text(request: Request) -> Response:
