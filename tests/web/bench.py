@@ -63,9 +63,11 @@ class RunningBench:
 
 
 @contextmanager
-def running(shop: Shop, mode: Mode | None = None, certificate: Certificate | None = None) -> Iterator[str]:
-    """Address of a bench over ``shop``, served from a thread while the block runs."""
-    with taken("127.0.0.1", 0) as listening:
+def running(
+    shop: Shop, mode: Mode | None = None, certificate: Certificate | None = None, port: int = 0
+) -> Iterator[str]:
+    """Address of a bench over ``shop``, served from a thread while the block runs; on any free port where it is 0."""
+    with taken("127.0.0.1", port) as listening:
         server = server_of(make_app(shop, mode), certificate)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
         thread.start()

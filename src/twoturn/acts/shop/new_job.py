@@ -6,17 +6,25 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 
+from twoturn.acts.shop.answers import METRIC, Answer, answer
 from twoturn.acts.shop.drives import LibraryLine, library
-from twoturn.acts.shop.forms import FormRefused
+from twoturn.acts.shop.forms import FormReader
+from twoturn.acts.shop.job_view import job_view
 from twoturn.acts.shop.jobs import start_job
 from twoturn.acts.shop.people import Actor, allow
 from twoturn.acts.shop.shop import Shop
-from twoturn.acts.shop.vehicles import by_registration, save_vehicle
+from twoturn.acts.shop.vehicles import by_registration, read_km, save_vehicle
 from twoturn.errors import TwoTurnError
+from twoturn.job.asked.model import Units
 from twoturn.store.records import jobs as kept
 from twoturn.store.records import vehicles
 from twoturn.vehicle.registration import read_registration
 
+STEP = "identify-vehicle"
+VEHICLE, ODOMETER = f"{STEP}/vehicle", f"{STEP}/odometer"
+"""Ids of the questions that beginning a job answers."""
+FIRST_ENTRIES = 2
+LONGEST_NUMBER = 9
 SECOND_TAP = timedelta(minutes=2)
 """A job on the same vehicle by the same drive begun so shortly before is the one that was meant."""
 
@@ -81,15 +89,21 @@ def look_up(shop: Shop, registration: str, vehicle_id: int | None = None) -> New
     return NewJob(shown, vehicle, tuple(found[1:]), still_open, usual, tuple(drives))
 
 
-def begin(shop: Shop, actor: Actor, texts: Mapping[str, str]) -> kept.Job:
+def begin(shop: Shop, actor: Actor, texts: Mapping[str, str], units: Units = METRIC) -> kept.Job:
     """Begin a job as the form says; a vehicle that is new here is kept with it.
+
+    Whoever begins it by registration and drive has said which vehicle it is, so that this is the first entry; what the
+    odometer shows is the second where it was typed.
 
     Parameters
     ----------
     shop, actor
         The record, and who begins it.
     texts
-        ``registration`` or ``vehicle``, ``drive`` (number of the version), and for a new vehicle what else is known.
+        ``registration`` or ``vehicle``, ``drive`` (number of the version), ``odometer``, and what else is known of a
+        new vehicle.
+    units
+        Units of the person.
 
     Raises
     ------
@@ -99,20 +113,41 @@ def begin(shop: Shop, actor: Actor, texts: Mapping[str, str]) -> kept.Job:
         A viewer begins nothing; there is no such vehicle or drive.
     """
     allow(actor, "enter")
-    drive = texts.get("drive", "")
-    if not drive.isdigit():
-        raise FormRefused({"drive": "Choose the belt drive."})
-    number = texts.get("vehicle", "")
-    if number and not number.isdigit():
-        raise TwoTurnError(f'"{number[:20]}" is no vehicle', next_step="begin again with the registration")
-    if number:
-        vehicle_id = int(number)
-        again = _begun_just_now(shop, vehicle_id, int(drive))
-    else:
+    drive = _checked(texts, units)
+    vehicle_id = int(texts.get("vehicle") or 0)
+    if not vehicle_id:
         found = by_registration(shop, texts.get("registration", ""))
-        again = _begun_just_now(shop, found[0].id, int(drive)) if found else None
-        vehicle_id = again.vehicle_id if again else save_vehicle(shop, actor, texts).vehicle.id
-    return again or start_job(shop, actor, vehicle_id, int(drive), texts.get("job_note"))
+        again = _begun_just_now(shop, found[0].id, drive) if found else None
+        vehicle_id = again.vehicle_id if again else save_vehicle(shop, actor, texts, units=units).vehicle.id
+    job = _begun_just_now(shop, vehicle_id, drive) or start_job(shop, actor, vehicle_id, drive)
+    _enter_first(shop, actor, job.id, texts.get("odometer", ""), units)
+    return job
+
+
+def _checked(texts: Mapping[str, str], units: Units) -> int:
+    """Version of the drive, once what was typed can be taken."""
+    form = FormReader(texts)
+    form.needed("drive", "Choose the belt drive.")
+    drive = form.read("drive", _number)
+    form.read("vehicle", _number)
+    form.read("odometer", lambda text: read_km(text, units))
+    form.settle()
+    return drive or 0
+
+
+def _number(text: str) -> int:
+    if not text.isdigit() or len(text) > LONGEST_NUMBER:
+        raise TwoTurnError(f'"{text[:20]}" is no number of the record', next_step="begin again with the registration")
+    return int(text)
+
+
+def _enter_first(shop: Shop, actor: Actor, job_id: int, odometer: str, units: Units) -> None:
+    quick = next((one for one in job_view(shop, job_id).asked.get(STEP, ()) if one.id == VEHICLE and one.quick), None)
+    if quick is not None:
+        answer(shop, actor, job_id, Answer(VEHICLE, quick=True), f"begun {job_id} vehicle")
+    if odometer.strip():
+        typed = Answer(ODOMETER, {"km": odometer}, units=units)
+        answer(shop, actor, job_id, typed, f"begun {job_id} odometer")
 
 
 def _begun_just_now(shop: Shop, vehicle_id: int, version_id: int) -> kept.Job | None:
@@ -120,7 +155,7 @@ def _begun_just_now(shop: Shop, vehicle_id: int, version_id: int) -> kept.Job | 
         done = kept.jobs_of_vehicle(connection, vehicle_id)
     for job in done:
         fresh = job.closed_at is None and shop.now() - job.opened_at < SECOND_TAP
-        if fresh and job.drive_version_id == version_id and not job.entries:
+        if fresh and job.drive_version_id == version_id and job.entries <= FIRST_ENTRIES:
             return job
     return None
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
@@ -11,6 +14,9 @@ from twoturn.web.page import Page
 from twoturn.web.refused import status_of
 from twoturn.web.show import show
 from twoturn.web.workers import in_thread
+
+if TYPE_CHECKING:
+    from twoturn.acts.shop.new_job import NewJob
 
 
 async def start(request: Request) -> Response:
@@ -51,16 +57,17 @@ async def new_job(request: Request) -> Response:
         if status_of(error) != 422:
             raise
         return await _start(request, error, registration)
-    return show(request, "start/new_job.html", found=found, error=None, typed={})
+    return _new_job(request, found)
 
 
 async def begin_job(request: Request) -> Response:
     """Begin the job, and go to its page."""
     from twoturn.acts.shop.new_job import begin, look_up
+    from twoturn.acts.shop.settings import units_here
 
     visit, form = request.state.visit, await texts(request)
     try:
-        job = await in_thread(begin, visit.shop, visit.actor, form)
+        job = await in_thread(begin, visit.shop, visit.actor, form, units_here(visit.shop, visit.units))
     except TwoTurnError as error:
         if status_of(error) != 422:
             raise
@@ -68,8 +75,19 @@ async def begin_job(request: Request) -> Response:
         found = await in_thread(
             look_up, visit.shop, form.get("registration", ""), int(number) if number.isdigit() else None
         )
-        return show(request, "start/new_job.html", 422, found=found, error=error, typed=form)
+        return _new_job(request, found, error, form)
     return RedirectResponse(f"/jobs/{job.id}", 303)
+
+
+def _new_job(
+    request: Request, found: NewJob, error: TwoTurnError | None = None, typed: Mapping[str, str] | None = None
+) -> Response:
+    from twoturn.acts.shop.settings import units_here
+    from twoturn.acts.shop.vehicles import odometer_wanted
+
+    visit, status = request.state.visit, 200 if error is None else status_of(error)
+    wanted = odometer_wanted(units_here(visit.shop, visit.units))
+    return show(request, "start/new_job.html", status, found=found, error=error, typed=typed or {}, wanted=wanted)
 
 
 PAGES = (

@@ -7,6 +7,8 @@ const EVERY_MS = 10000;
 const PATIENCE_MS = 15000;
 
 let root;
+let idle;
+let told;
 let running = false;
 let again = false;
 const after = new Set();
@@ -57,13 +59,20 @@ function apply({ parts, order }) {
     location.reload(); // other steps: the vehicle or its facts were changed; what is typed is kept
     return;
   }
-  const before = count();
   for (const [name, html] of Object.entries(parts)) replace(part(name), html);
-  if (!Object.keys(parts).length) return;
+  const news = unknown();
+  if (!Object.keys(parts).length && !news.length) return;
+  for (const act of after) act(news);
+}
+
+// Entries of others since the last time; while own ones are on their way nobody can tell which are whose.
+function unknown() {
+  if (!idle()) return [];
   const news = [...part("entries").querySelectorAll("li")]
     .map((line) => ({ number: line.value, by: line.dataset.by, words: line.querySelector(".entry-words").textContent }))
-    .filter(({ number }) => number > before && !own.has(number));
-  for (const act of after) act(news);
+    .filter(({ number }) => number > told && !own.has(number));
+  told = count();
+  return news;
 }
 
 function sameOrder(order) {
@@ -98,9 +107,11 @@ function keepOpen(old, fresh) {
   }
 }
 
-/** Keep the page below `job` up to date. `idle()` says whether nothing of this page waits to be sent. */
-export function startParts(job, idle) {
+/** Keep the page below `job` up to date. `nothingWaits()` says whether nothing of this page waits to be sent. */
+export function startParts(job, nothingWaits) {
   root = job;
+  idle = nothingWaits;
+  told = count();
   setInterval(() => {
     if (!document.hidden && idle()) refresh(false);
   }, EVERY_MS);
