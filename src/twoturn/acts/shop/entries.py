@@ -118,7 +118,8 @@ def add_entries(
         texts = [_signed(typed, actor, row, before, at) for at, row in enumerate(rows)]
         new = () if before is not None else understand(held, texts).entries[len(held.file.entries) :]
         with shop.writing() as connection:
-            done = _write(shop, connection, held, texts, key, actor, after)
+            appended = sent.append(connection, job_id, texts, key, actor.name, shop.now(), after=after)
+            done = _settled(connection, held, texts, appended)
             if not done.repeated:
                 note_air(connection, new, shop.now().astimezone().date())
             return done
@@ -185,10 +186,8 @@ def _signed(typed: str, actor: Actor, row: Any, before: Sequence[sent.Entry] | N
     return {**row, "by": actor.name, "entered": moment}
 
 
-def _write(
-    shop: Shop, connection: Connection, held: HeldJob, rows: Sequence[Any], key: str, actor: Actor, after: int | None
-) -> Added:
-    done: Appended = sent.append(connection, held.row.id, rows, key, actor.name, shop.now(), after=after)
+def _settled(connection: Connection, held: HeldJob, rows: Sequence[Any], done: Appended) -> Added:
+    """What became of a sending, once it is held against what others wrote and a closed job is open again."""
     if not done.repeated and done.first != held.row.entries + 1:
         _hold_against_others(connection, held, rows, done.first)
     reopened = False
