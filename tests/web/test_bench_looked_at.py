@@ -7,18 +7,21 @@ Accessibility by axe (rules of WCAG 2.2 A and AA), nothing wider than the screen
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 from tests.web.bench import SIZES, running
+from tests.web.test_bench_drawer import DCC
 
 from twoturn.acts.shop.demo_shop import fill_demo_shop
-from twoturn.acts.shop.shop import open_shop
+from twoturn.acts.shop.shop import Shop, open_shop
+from twoturn.web.mode import Mode
 from twoturn.web.routes import all_pages
+from twoturn.web.security.setup_code import SetUpCode
 
 SCREENS = Path(__file__).resolve().parents[2] / "build" / "screens"
 EXAMPLES = {"vehicle": "1", "tool": "1", "person": "1", "job": "1", "drive": "1"}
@@ -64,6 +67,13 @@ def shown_bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
             yield url
 
 
+def _check(seen: dict[str, Any]) -> None:
+    assert seen["axe"] == []
+    assert seen["wide"] <= 0
+    assert seen["fine"] == []
+    assert seen["small"] == []
+
+
 def _seen(chromium: Browser, address: str, path: str, size: str, theme: str = "light") -> dict[str, Any]:
     context = chromium.new_context(viewport=SIZES[size], base_url=address, color_scheme=theme)  # type: ignore[arg-type]
     context.set_default_timeout(20_000)
@@ -79,8 +89,8 @@ def _seen(chromium: Browser, address: str, path: str, size: str, theme: str = "l
         context.close()
 
 
-def _looked_at(page: Page, size: str, theme: str) -> dict[str, Any]:
-    name = re.sub(r"\W+", "-", page.url.split("/", 3)[3]).strip("-") or "start"
+def _looked_at(page: Page, size: str, theme: str = "light", name: str = "") -> dict[str, Any]:
+    name = name or re.sub(r"\W+", "-", page.url.split("/", 3)[3]).strip("-") or "start"
     folder = SCREENS / (size if theme == "light" else f"{size}-{theme}")
     folder.mkdir(parents=True, exist_ok=True)
     page.wait_for_load_state("load")
@@ -98,12 +108,8 @@ def _looked_at(page: Page, size: str, theme: str) -> dict[str, Any]:
 @pytest.mark.parametrize("path", _paths())
 def test_a_page_can_be_read_and_touched(chromium: Browser, shown_bench: str, path: str, size: str) -> None:
     seen = _seen(chromium, shown_bench, path, size)
-    if not seen:
-        return
-    assert seen["axe"] == []
-    assert seen["wide"] <= 0
-    assert seen["fine"] == []
-    assert seen["small"] == []
+    if seen:
+        _check(seen)
 
 
 @pytest.mark.parametrize("path", _paths())
@@ -111,3 +117,77 @@ def test_a_page_can_be_read_in_the_dark(chromium: Browser, shown_bench: str, pat
     seen = _seen(chromium, shown_bench, path, "tablet", "dark")
     if seen:
         assert seen["axe"] == []
+
+
+@pytest.fixture
+def lan_page(shop: Shop, chromium: Browser, request: pytest.FixtureRequest) -> Iterator[tuple[Page, str]]:
+    """A page of the size asked for at a network's bench that nobody has set up, with its set-up code."""
+    code = SetUpCode()
+    mode = Mode(lan=True, setup_code=code, addresses=("https://192.168.7.5:8642",), fingerprint="AB:" * 31 + "AB")
+    with running(shop, mode) as url:
+        context = chromium.new_context(viewport=SIZES[request.param], base_url=url)  # type: ignore[arg-type]
+        context.set_default_timeout(10_000)
+        page = context.new_page()
+        page.goto("/")
+        yield page, code.digits
+        context.close()
+
+
+@pytest.mark.parametrize(("lan_page", "size"), [(size, size) for size in SIZES], indirect=["lan_page"])
+def test_from_the_first_start_to_a_lost_sign_in(lan_page: tuple[Page, str], size: str) -> None:
+    page, code = lan_page
+    _check(_looked_at(page, size, name="lan-set-up"))
+    page.get_by_label("Set-up code").fill(code)
+    page.get_by_label("Your name").fill("Ada Field")
+    page.get_by_label("Your PIN").fill("40917")
+    page.get_by_label("The PIN once more").fill("40917")
+    page.get_by_role("button", name="Start").click()
+    for path in ("/devices", "/who"):
+        page.goto(path)
+        _check(_looked_at(page, size, name=f"lan{path.replace('/', '-')}"))
+    page.goto("/vehicles/new")
+    page.get_by_label("Registration").fill("XX-YZ 123")
+    page.context.clear_cookies()
+    page.get_by_role("button", name="Keep").click()
+    page.get_by_label("Ada Field").check()
+    for digit in "40917":
+        page.locator(f"[data-digit='{digit}']").click()
+    _check(_looked_at(page, size, name="lan-sign-in"))
+    page.get_by_role("button", name="Sign in").click()
+    expect(page.locator("dd").first).to_have_text("XX-YZ 123")
+    _check(_looked_at(page, size, name="lan-kept"))
+    page.get_by_role("button", name="Send it now").click()
+    expect(page.locator("h1")).to_contain_text("XX-YZ 123")
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_what_is_wrong_is_shown_where_it_is(browser_page: Callable[..., Page], slips: list[str], size: str) -> None:
+    page = browser_page(size)
+    page.goto("/nowhere")
+    _check(_looked_at(page, size, name="error-404"))
+    page.goto("/vehicles/new")
+    page.get_by_label("Registration").fill("XX/?/1")
+    page.get_by_label("Odometer").fill("lots")
+    page.get_by_role("button", name="Keep").click()
+    expect(page.get_by_role("alert")).to_contain_text("2 fields")
+    _check(_looked_at(page, size, name="vehicles-new-faults"))
+    page.goto("/tools")
+    paper = {"name": "INV-0042.xml", "mimeType": "application/xml", "buffer": DCC}
+    page.get_by_label("The certificate’s file").set_input_files(paper)  # type: ignore[arg-type]
+    page.get_by_role("button", name="Read it").click()
+    expect(page.locator("h1")).to_have_text("Which tool is this certificate of?")
+    _check(_looked_at(page, size, name="tools-certificate"))
+    slips[:] = [said for said in slips if "404" not in said and "422" not in said]
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_first_start_alone(shop: Shop, chromium: Browser, size: str) -> None:
+    with running(shop) as url:
+        context = chromium.new_context(viewport=SIZES[size], base_url=url)  # type: ignore[arg-type]
+        page = context.new_page()
+        page.goto("/")
+        _check(_looked_at(page, size, name="set-up"))
+        page.get_by_label("Your name").fill("Ada Field")
+        page.keyboard.press("Enter")
+        expect(page.locator("h1")).to_have_text("Jobs")
+        context.close()

@@ -69,7 +69,7 @@ async def told_http(request: Request, error: Exception) -> Response:
         405: f"{request.url.path[:80]!r} cannot be asked by {request.method}",
     }
     message = sentences.get(error.status_code, str(error.detail))
-    refused = Refused(error.status_code, message, next_step="go to the shop's page")
+    refused = Refused(error.status_code, message, next_step="look for it from the list of jobs, vehicles or drives")
     response = await told(request, refused)
     if error.headers:
         response.headers.update(error.headers)

@@ -37,7 +37,8 @@ function watch(field) {
     if (!text.trim()) return tell("", false);
     try {
       const found = await ask(field);
-      if (mine === turn) tell(found.words, !found.ok);
+      const said = found.ok && (field.dataset.unit || "-") === "-" ? "" : found.words;
+      if (mine === turn) tell(said, !found.ok);
     } catch {
       if (mine === turn) tell(plainly(text, field.dataset.unit), false);
     }
@@ -47,7 +48,7 @@ function watch(field) {
     clearTimeout(timer);
     timer = setTimeout(look, WAIT_MS);
   });
-  if (field.value.trim()) look();
+  if (field.value.trim() && field.getAttribute("aria-invalid") !== "true") look();
 }
 
 /** Watch every number field below `root`; call it again for parts that are added later. */
