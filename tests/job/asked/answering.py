@@ -32,6 +32,7 @@ DRAWER = (
 )
 KNOWN = Known(registration="QX 10 DEMO", fuel=None, odometer_km=118420.0, tools=DRAWER)
 GAUGED: dict[str, Mapping[str, Given]] = {
+    "prove-timing/pin-in/depth-of-the-rod-at-the-left-balance-shaft": {"depth_mm": "64", "freely": "yes"},
     "prove-setting/deflection/deflection-roller-camshaft": {"deflection_mm": "3,4"},
     "prove-setting@balance/deflection/deflection-right-balance-shaft-balance-drive-wheel": {"deflection_mm": "6"},
     "prove-timing/pin-in/balance-shaft-rod": {"depth_mm": "64", "freely": "yes"},

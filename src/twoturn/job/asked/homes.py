@@ -6,7 +6,8 @@ from typing import Any
 
 from twoturn.job.asked.sheet import Sheet, base_of
 from twoturn.job.needs import Need
-from twoturn.plan.model import Step
+from twoturn.plan.facts import METHOD_RECORDS
+from twoturn.plan.model import Record, Step
 
 AS_FOUND = "record-as-found"
 PROVING = ("prove-timing", "prove-after-pump-timing")
@@ -34,13 +35,18 @@ def _home_of(sheet: Sheet, need: Need) -> str:
     if need.quantity in ("mark", "pin", "pin depth", "cam phase"):
         steps = proving_steps(sheet, need.shaft)
         return steps[0] if steps else _first(sheet, "prove-timing")
-    row = row_id(sheet, need)
-    told = [step.id for step in sheet.plan.steps if any(record.id == row for record in step.records)]
+    row = sheet.row_ids.get((need.id, need.quantity))
+    told = [step.id for step in sheet.plan.steps if any(_asks(record, row) for record in step.records)]
     if told and not (need.quantity in DEFAULT_HOME and base_of(sheet.plan.step(told[0])) == "prove-timing"):
         return told[0]
     belts = [step.id for step in sheet.plan.steps if step.id.startswith(DEFAULT_HOME.get(need.quantity, "-"))]
     mine = [one for one in belts if sheet.belt(sheet.plan.step(one)).id in need.belts]
     return (mine or belts or told or [sheet.plan.steps[-1].id])[0]
+
+
+def _asks(record: Record, row: str | None) -> bool:
+    """Whether a record is the blank of a requirement, and not that of a wheel or fastener of the same name."""
+    return record.id == row and record.kind in (*METHOD_RECORDS.values(), "measured")
 
 
 def row_id(sheet: Sheet, need: Need) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from twoturn.job.asked.fields import (
@@ -26,16 +27,28 @@ Records = tuple[Record, ...]
 
 
 def needed_readings(sheet: Sheet, step: Step) -> Iterator[Asked]:
-    """What is required of readings at a step, marks and pins left out."""
+    """What is required of readings at a step, marks and pins left out; two requirements on one reading ask once."""
+    found: dict[tuple[str, str], Asked] = {}
     for need in sheet.needs:
-        if need.quantity not in ("mark", "pin", "pin depth") and home_is(sheet, need, step):
-            yield reading(sheet, step, need.quantity, need.place, need)
-            if need.quantity in ("frequency", "tension"):
-                yield _other_meter(sheet, step, need)
+        if need.quantity in ("mark", "pin", "pin depth") or not home_is(sheet, need, step):
+            continue
+        asks = [reading(sheet, step, need.quantity, need.place, need)]
+        asks += [_other_meter(sheet, step, need)] if need.quantity in ("frequency", "tension") else []
+        for one in asks:
+            key = (one.id, repr(one.fixed))
+            found[key] = _both(found[key], one) if key in found else one
+    yield from found.values()
     if base_of(step) == "prove-setting":
         yield from _by_kind(sheet, step)
         if any(record.kind == "twist" and not record.id for record in step.records):
             yield reading(sheet, step, "hand twist", sheet.belt(step).id, None)
+
+
+def _both(one: Asked, other: Asked) -> Asked:
+    """One question for two requirements."""
+    checks = tuple(dict.fromkeys([*one.checks, *other.checks]))
+    why = " ".join(dict.fromkeys([one.why, other.why]))
+    return replace(one, checks=checks, why=why.strip(), needed=one.needed or other.needed)
 
 
 def _by_kind(sheet: Sheet, step: Step) -> Iterator[Asked]:

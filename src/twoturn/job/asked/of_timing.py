@@ -66,10 +66,9 @@ def pins(sheet: Sheet, step: Step, records: Records) -> Iterator[Asked]:
         ids += [one for one in _lost_pins(sheet, step) if one not in ids]
     if base == "pins-in":
         ids = [one for one in ids if sheet.places.pins[one].purpose == "hold"]
-    if not ids:
-        return
     if base == "pins-in":
-        yield _pins_held(sheet, step, ids)
+        if ids:
+            yield _pins_held(sheet, step, ids)
         return
     deep = [one for one in ids if needs_depth(sheet, one)]
     flat = [one for one in ids if one not in deep]
@@ -77,6 +76,8 @@ def pins(sheet: Sheet, step: Step, records: Records) -> Iterator[Asked]:
         yield _pins_checked(sheet, step, flat)
     for one in deep:
         yield _rod(sheet, step, one)
+    if base in (*PROVING, AS_FOUND):
+        yield from _unlisted(sheet, step)
 
 
 def _lost_pins(sheet: Sheet, step: Step) -> Iterator[str]:
@@ -142,6 +143,27 @@ def _rod(sheet: Sheet, step: Step, pin: str) -> Asked:
         why="With its mark on a balance shaft can stand half a turn out; only the depth shows it."
         if sheet.drive.shaft(table.shaft).role == "balance shaft" else "",
     )  # fmt: skip
+
+
+def _unlisted(sheet: Sheet, step: Step) -> Iterator[Asked]:
+    """Pins that only a requirement names, as found or where the drive file has no table for them."""
+    found = base_of(step) == AS_FOUND
+    listed = {table.shaft: name for name, table in sheet.places.pins.items()}
+    for need in sheet.needs:
+        if need.quantity not in ("pin", "pin depth") or not home_is(sheet, need, step):
+            continue
+        if need.shaft in listed and not found:
+            continue
+        pin = listed.get(need.shaft or "", need.shaft or need.place or "all")
+        deep = (number("depth_mm", "How deep it went", "mm", hint=need.text, within=(0, 1000)),)
+        freely = yes_no("freely", "In by hand", "yes" if need.quantity == "pin depth" else None)
+        fields = (*(deep if need.quantity == "pin depth" else ()), freely)
+        yield sheet.ask(
+            step, "pin in", need.title, {"pin": pin, "use": "check", **found_key(found)}, fields,
+            more=(NOTE,), name=need.id, needed=need.kind != "default",
+            quick=None if need.quantity == "pin depth" else "slides in by hand",
+            quick_values=quick_of(fields, freely="yes"), checks=(need.id,), why=f"Required: {need.text}.",
+        )  # fmt: skip
 
 
 def pins_out(sheet: Sheet, step: Step, _records: Records) -> Iterator[Asked]:
