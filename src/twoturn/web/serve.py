@@ -66,17 +66,21 @@ def serve(serving: Serving, say: Callable[[str], None]) -> None:
     TwoTurnError
         The port is taken, another bench runs on the folder, or record or certificate cannot be used.
     """
+    from twoturn.acts.shop.drives import ensure_shipped
     from twoturn.acts.shop.running import running_shop
+    from twoturn.acts.shop.warm import warm_up
     from twoturn.web.app import make_app
 
     with taken(EVERYWHERE if serving.lan else LOOPBACK, serving.port) as listening:
         addresses = _addresses(serving, listening.getsockname()[1])
         with running_shop(serving.folder, addresses[0]) as shop:
+            ensure_shipped(shop)
             certificate = _certificate(serving, shop)
             mode = mode_of(serving, shop, addresses, certificate)
             server = server_of(make_app(shop, mode), certificate)
             for line in said(mode, shop):
                 say(line)
+            threading.Thread(target=warm_up, args=(shop,), daemon=True).start()
             if serving.browser:
                 threading.Thread(target=_open_when_up, args=(server, addresses[-1]), daemon=True).start()
             with suppress(KeyboardInterrupt):
