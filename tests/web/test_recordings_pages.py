@@ -388,7 +388,8 @@ def test_a_span_is_recorded_in_the_page_analysed_and_entered(
     expect(page.get_by_text("echo cancelling off, noise suppression off, gain control off")).to_be_visible()
     look_over(page, "recording-heard")
     page.get_by_role("button", name="Use this recording").click()
-    page.get_by_role("button", name="Accept: enter it in the job").click(timeout=30_000)
+    expect(page.get_by_role("heading", name="What it would show")).to_be_visible(timeout=60_000)
+    page.get_by_role("button", name="Accept: enter it in the job").click()
     expect(page.get_by_text("✓ Entered as entry 4")).to_be_visible()
     page.wait_for_load_state("networkidle")
     look_over(page, "recording-result")
@@ -412,7 +413,7 @@ def test_where_the_page_is_not_secure_it_says_so_and_takes_a_file(
     (tmp_path / "phone.wav").write_bytes(plucked_wav(144.3))
     page.locator("[data-file]").set_input_files(tmp_path / "phone.wav")
     page.get_by_role("button", name="Analyse this file").click()
-    expect(page.get_by_role("heading", name="What it would show")).to_be_visible(timeout=30_000)
+    expect(page.get_by_role("heading", name="What it would show")).to_be_visible(timeout=60_000)
     assert list(held_job(shop, job).sha256) == ["phone.wav"]
 
 
@@ -432,9 +433,11 @@ def test_a_capture_is_dragged_in(browser_page: Callable[..., Page], job: int) ->
     expect(page.locator("[data-chosen]")).to_contain_text("left.csv")
     page.get_by_label("turned by the starter").check()
     page.get_by_role("button", name="Analyse this file").click()
-    expect(page.get_by_text("one tooth late")).to_be_visible(timeout=30_000)
+    expect(page.get_by_text("one tooth late")).to_be_visible(timeout=60_000)
     page.wait_for_load_state("networkidle")
     look_over(page, "capture-result")
+    page.emulate_media(color_scheme="dark")
+    look_over(page, "capture-result-dark")
 
 
 def test_a_photo_taken_without_connection_waits_and_is_entered_when_it_is_back(

@@ -164,6 +164,14 @@ def test_an_analysis_that_takes_too_long_is_ended(analysed: Any, monkeypatch: py
     assert signal.getitimer(signal.ITIMER_REAL) == (0.0, 0.0)
 
 
+def test_an_analysis_that_needs_too_much_memory_is_told(analysed: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_: object) -> None:
+        raise MemoryError
+
+    monkeypatch.setattr(recordings, "of_sound", full)
+    assert "note.wav needs more memory" in analysed(plucked_wav(), "note.wav", SPAN).refused
+
+
 def test_the_end_of_a_block_is_told_with_what_to_do() -> None:
     def for_ever() -> None:
         with no_longer_than(0.05, "it", "cut it"):

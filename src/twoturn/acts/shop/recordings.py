@@ -184,6 +184,8 @@ def analyse(recording: Recording, share_file: str | None = None) -> Analysed:
             found = _analysed(recording, tell)
     except TwoTurnError as error:
         found = Analysed(kind, file, refused=_told(error, file))
+    except MemoryError:
+        found = Analysed(kind, file, refused=f"{file} needs more memory than there is: cut out the part that matters.")
     return replace(found, seconds=time.monotonic() - began)
 
 
