@@ -26,6 +26,8 @@ from twoturn.web.security.setup_code import SetUpCode
 SCREENS = Path(__file__).resolve().parents[2] / "build" / "screens"
 EXAMPLES = {"vehicle": "1", "tool": "1", "person": "1", "job": "1", "drive": "1"}
 """What stands in a path for each of its parameters."""
+ASKED = ("/jobs/new?vehicle=1", "/jobs/new?registration=NEW%201", "/vehicles?words=nothing-of-that-name")
+"""Pages that show something else when they are asked for something."""
 NO_PAGES = {"/here", "/understood"}
 """What answers scripts."""
 AXE = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}}
@@ -55,7 +57,7 @@ def _paths() -> list[str]:
         path = re.sub(r"{(\w+)(?::\w+)?}", lambda part: EXAMPLES.get(part[1], part[0]), page.path)
         if "GET" in page.methods and not page.bare and page.path not in NO_PAGES and "{" not in path:
             found.append(path)
-    return sorted(set(found))
+    return sorted({*found, *ASKED})
 
 
 @pytest.fixture(scope="module")

@@ -12,7 +12,9 @@ MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", 
 
 
 def day(when: date | datetime | None) -> str:
-    """A day as ``4 May 2026``; nothing for None."""
+    """A day as ``4 May 2026``, of a moment the one on this computer's wall clock; nothing for None."""
+    if isinstance(when, datetime):
+        when = local(when)
     return "" if when is None else f"{when.day} {MONTHS[when.month - 1]} {when.year}"
 
 
@@ -36,8 +38,8 @@ def thousands(number: int) -> str:
 
 
 def local(when: datetime | None) -> datetime | None:
-    """A moment on this computer's wall clock; nothing for None."""
-    return None if when is None else when.astimezone()
+    """A moment on this computer's wall clock; one without a time zone is taken to be so already; nothing for None."""
+    return when if when is None or when.tzinfo is None else when.astimezone()
 
 
 def distance(km: float, unit: str, digits: int = 0) -> str:
