@@ -235,6 +235,10 @@ def _started(programs: Path) -> Server:
             "listen_addresses": "",
             "unix_socket_directories": str(folder),
             "fsync": "off",
+            "full_page_writes": "off",
+            "autovacuum": "off",
+            "wal_level": "minimal",
+            "max_wal_senders": "0",
             "max_connections": "200",
         }
         words = [word for name, value in settings.items() for word in ("-c", f"{name}={value}")]

@@ -10,6 +10,7 @@ before or after its n-th statement or commit (``points``), so that each of them 
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import json
 import os
@@ -23,17 +24,20 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Engine, event
+from sqlalchemy import Engine, event, inspect
 from tests.store.databases import NOW, PROGRAM, later
 
+from twoturn.store.archive import open_archive
 from twoturn.store.backup import backup
 from twoturn.store.engine import make_engine, reading, writing
 from twoturn.store.faults import KeyInFlight, StoreError
 from twoturn.store.files import keep_file, path_of, sha256_of
+from twoturn.store.migrate.schema import schema_of
 from twoturn.store.migrate.up import bring_up
 from twoturn.store.place import Place
 from twoturn.store.records import entries, evidence, jobs
 from twoturn.store.restore import restore
+from twoturn.store.verify import verify
 
 CLIENTS = 3
 POINTS = 60
@@ -73,9 +77,24 @@ def content(client: int, number: int) -> list[dict[str, Any]]:
     return [{"kind": "note", "client": client, "sending": number, "part": part} for part in range(1 + number % 3)]
 
 
-def bench(place: Place, acks: Path, job_ids: list[int], die_at: int | None, tell: int) -> None:
-    """A bench at work until it is killed; a byte goes into ``tell`` for each sending that was acknowledged."""
+class UndoError(Exception):
+    """Ends a transaction whose changes are taken back."""
+
+
+def warmed(place: Place, job_id: int) -> Engine:
+    """An engine without connections that has seen a sending's statements once: its copies in children are quick."""
     engine = make_engine(place)
+    with contextlib.suppress(UndoError), writing(engine) as connection:
+        new = evidence.Evidence("0" * 64, 1, "audio/wav", "a.wav", WHO, NOW)
+        evidence.add(connection, new)
+        entries.append(connection, job_id, content(0, 0), "warm", WHO, NOW)
+        raise UndoError
+    engine.dispose()
+    return engine
+
+
+def bench(place: Place, engine: Engine, acks: Path, job_ids: list[int], die_at: int | None, tell: int) -> None:
+    """A bench at work until it is killed; a byte goes into ``tell`` for each sending that was acknowledged."""
     if die_at is not None:
         _die_at(engine, die_at)
 
@@ -140,10 +159,10 @@ def kill_benches(place: Place, acks: Path, said: dict[str, Any]) -> dict[str, An
     with reading(engine := make_engine(place)) as connection:
         job_ids = [job.id for job in jobs.open_jobs(connection)]
     engine.dispose()
-    killed = 0
+    killed, engine = 0, warmed(place, job_ids[0])
     for number in range(said["kills"]):
         points = said["how"] == "points"
-        work = functools.partial(bench, place, acks, job_ids, number % POINTS if points else None)
+        work = functools.partial(bench, place, engine, acks, job_ids, number % POINTS if points else None)
         killed += fork(work, None if points else draw.uniform(0.0, 0.02), draw.randrange(4))
     return {"killed": killed} | counted(place, acks)
 
@@ -172,22 +191,46 @@ def counted(place: Place, acks: Path) -> dict[str, Any]:
     return figures | {"lost": lost, "doubled": doubled, "cut": cut}
 
 
-def kill_task(place: Place, said: dict[str, Any]) -> dict[str, Any]:
-    """Kill a restore, a change of the schema or a backup once, at the moment named."""
-    other = Path(said.get("file", ""))
+def kill_tasks(place: Place, said: dict[str, Any]) -> dict[str, Any]:
+    """Kill a restore, a change of the schema or a backup once for each of the moments named, and look each time."""
     work = {
-        "restore": lambda _: restore(place, other, NOW, PROGRAM),
-        "backup": lambda _: backup(place, make_engine(place), other, NOW, PROGRAM),
-        "migrate": lambda _: bring_up(make_engine(place), place, NOW, PROGRAM, steps=other),
+        "restore": lambda file, _: restore(place, file, NOW, PROGRAM),
+        "backup": lambda file, _: backup(place, make_engine(place), file, NOW, PROGRAM),
+        "migrate": lambda file, _: bring_up(make_engine(place), place, NOW, PROGRAM, steps=file),
     }[said["task"]]
-    return {"killed": fork(work, said["after_s"])}
+    answers = []
+    for number, after_s in enumerate(said["moments_s"]):
+        file = Path(said["file"].replace("NUMBER", str(number)))
+        killed = fork(functools.partial(work, file), after_s)
+        answers.append({"killed": killed} | looked(place, file, said["task"]))
+    return {"answers": answers}
+
+
+def looked(place: Place, file: Path, task: str) -> dict[str, Any]:
+    """What is there after a kill; a restore that was cut off is done again, as its sentence says."""
+    engine, told = make_engine(place), ""
+    if task == "restore":
+        try:
+            bring_up(engine, place, NOW, PROGRAM)
+        except StoreError as error:
+            told = error.sentence
+            restore(place, file, NOW, PROGRAM)
+    elif task == "backup" and file.exists():
+        with open_archive(file) as archive:
+            archive.check()
+    with reading(engine) as connection:
+        names = {column["name"] for column in inspect(connection).get_columns("job")}
+        number, schema = len(entries.entries(connection, 1)), schema_of(connection)
+    problems = sorted({one.kind for one in verify(place, engine).problems})
+    engine.dispose()
+    return {"told": told, "entries": number, "schema": schema, "new column": "colour" in names, "problems": problems}
 
 
 def main() -> None:
     """Do as told on the command line."""
     said = json.loads(sys.argv[1])
     place = Place(Path(said["folder"]), said["url"])
-    answer = kill_task(place, said) if "task" in said else kill_benches(place, Path(said["acks"]), said)
+    answer = kill_tasks(place, said) if "task" in said else kill_benches(place, Path(said["acks"]), said)
     print(json.dumps(answer))
 
 
