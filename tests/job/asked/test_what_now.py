@@ -50,6 +50,13 @@ def test_the_line_says_torque_and_tool_of_what_is_left() -> None:
     assert not any("exhaust camshaft bolt" in words for words in bench.now.words)
 
 
+def test_the_line_says_how_long_to_wait_before_a_tensioner_is_read() -> None:
+    bench = Bench("fir-vee-six")
+    bench.work_on("prove-setting")
+    assert bench.now.words[0] == "Wait 5 min"
+    assert bench.now.asked_id == "prove-setting/waited"
+
+
 def test_the_line_says_which_way_a_tensioner_tightens_and_how_the_crankshaft_turns() -> None:
     bench = Bench("alder-one-cam")
     bench.work_on("set-tensioner/adjuster")

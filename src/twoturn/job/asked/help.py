@@ -41,8 +41,8 @@ def _tools(step: Step, one: Asked) -> Iterator[str]:
     field = next((field for field in one.fields if field.key == "tool"), None)
     if one.kind == "torque" and field is not None and isinstance(field.value, tuple):
         yield f"{'Tools' if len(field.value) > 1 else 'Tool'} {list_words(list(field.value))}"
-    elif step.tools and one.kind not in ("tool", "temperature", "moved at end"):
-        yield f"With: {list_words(list(step.tools))}"
+    elif step.tools and one.kind not in ("tool", "temperature", "waited", "moved at end"):
+        yield f"With: {', '.join(step.tools)}"
 
 
 def _tensioner(step: Step, one: Asked, sheet: Sheet) -> Iterator[str]:
@@ -69,6 +69,13 @@ def _asked(step: Step, one: Asked, _sheet: Sheet) -> Iterator[str]:
         yield from ([step.precondition] if step.precondition else [])
 
 
+def _wait(step: Step, one: Asked, _sheet: Sheet) -> Iterator[str]:
+    minutes = one.filled.get("minutes")
+    yield f"Wait {minutes} min" if minutes else step.precondition or step.title
+    if one.why:
+        yield one.why
+
+
 def _acts(step: Step, _one: Asked, _sheet: Sheet) -> Iterator[str]:
     """The first act, and the values to reach."""
     yield from step.acts[:1]
@@ -79,11 +86,11 @@ _TELLERS = {
     "torque": _torques,
     "adjuster moved": _tensioner,
     "turned": _turns,
+    "waited": _wait,
     **dict.fromkeys(
         (
             "tool",
             "temperature",
-            "waited",
             "pointer",
             "pluck",
             "deflection",
