@@ -10,6 +10,7 @@ from twoturn.web.page import ANYONE, Page
 PAGE_MODULES: tuple[str, ...] = (
     "about",
     "api",
+    "boxes",
     "devices",
     "drive_editor",
     "drives",

@@ -5,19 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import timedelta
-from typing import IO, TYPE_CHECKING, Any
+from typing import IO, Any
 
 from twoturn.acts.shop.entries import Added, add_entries
 from twoturn.acts.shop.evidence import EvidenceKind, keep_evidence
 from twoturn.acts.shop.job_view import JobView, job_view
 from twoturn.acts.shop.people import Actor
+from twoturn.acts.shop.sent_again import content_of, says_the_same, written
 from twoturn.acts.shop.shop import Shop
 from twoturn.errors import TwoTurnError
 from twoturn.job.asked.drawer import tool_rows
 from twoturn.job.asked.model import Asked, Given, Units
-
-if TYPE_CHECKING:
-    from twoturn.store.records.entries import Entry
 
 METRIC = Units()
 WAITED_S = 60.0
@@ -27,8 +25,6 @@ SEVERAL = ("many", "torque row")
 """Shapes of a field in which several may be picked."""
 FILES: dict[str, EvidenceKind] = {"photo": "photo", "sound": "sound", "capture": "capture"}
 """What the file of a field is, by the field's shape."""
-SETTLED_LATER = ("pass", "entered", "by")
-"""Keys of an entry that the job gives it, not the one who answers."""
 
 
 @dataclass(frozen=True)
@@ -90,12 +86,12 @@ def answer(shop: Shop, actor: Actor, job_id: int, said: Answer, key: str, after:
     TwoTurnError
         The question is not asked any more, or what was typed cannot be understood.
     """
-    before = _written(shop, job_id, key)
+    before = written(shop, job_id, key)
     view = job_view(shop, job_id)
     question = _question(view, said)
     if question is None:
         if before:
-            return add_entries(shop, actor, job_id, [_content(one) for one in before], key, after)
+            return add_entries(shop, actor, job_id, [content_of(one) for one in before], key, after)
         raise TwoTurnError(
             "this question is not asked in this job any more",
             next_step="look at the step again; the job may have another drive or vehicle now",
@@ -103,8 +99,8 @@ def answer(shop: Shop, actor: Actor, job_id: int, said: Answer, key: str, after:
     named = _kept(shop, actor, job_id, question, said.files)
     row = _row(question, said, named)
     rows = [*tool_rows(row, view.proof.job.file.entries, view.known), row]
-    if before and _same(row, before[-1]):
-        rows = [_content(one) for one in before]
+    if before and says_the_same(row, before[-1]):
+        rows = [content_of(one) for one in before]
     elif said.waited_s > WAITED_S:
         rows = [{**one, "entered": _earlier(shop, said.waited_s)} for one in rows]
     return add_entries(shop, actor, job_id, rows, key, after)
@@ -122,9 +118,9 @@ def go_back(shop: Shop, actor: Actor, job_id: int, step_id: str, reason: str, ke
     from twoturn.job.order import Timeline
     from twoturn.job.steps import step_numbers
 
-    before = _written(shop, job_id, key)
+    before = written(shop, job_id, key)
     if before:
-        return add_entries(shop, actor, job_id, [_content(before[0])], key)
+        return add_entries(shop, actor, job_id, [content_of(before[0])], key)
     view = job_view(shop, job_id)
     step = next((one for one in view.plan.steps if one.id == step_id), None)
     if step is None:
@@ -144,13 +140,6 @@ def leave_out(shop: Shop, actor: Actor, job_id: int, number: int, reason: str, k
     """Leave a reading out of what is combined, with the reason."""
     row = {"kind": "left out", "entry": number, "reason": reason}
     return add_entries(shop, actor, job_id, [row], key)
-
-
-def _written(shop: Shop, job_id: int, key: str) -> tuple[Entry, ...]:
-    from twoturn.store.records.entries import of_key
-
-    with shop.reading() as connection:
-        return of_key(connection, job_id, key) or ()
 
 
 def _question(view: JobView, said: Answer) -> Asked | None:
@@ -211,22 +200,6 @@ def _shaped(question: Asked, given: Mapping[str, Given]) -> dict[str, Given]:
 
 def _several(given: Given) -> tuple[str, ...]:
     return (given,) if isinstance(given, str) else given or ()
-
-
-def _content(entry: Entry) -> dict[str, Any]:
-    return {key: value for key, value in entry.content.items() if key not in ("entered", "by")} | {
-        "entered": entry.content.get("entered")
-    }
-
-
-def _same(row: Mapping[str, Any], before: Entry) -> bool:
-    """Whether a sending that comes again says what it said the first time, whatever the job has grown to since."""
-    from twoturn.job.canonical import canonical_json
-
-    def own(content: Mapping[str, Any]) -> str:
-        return canonical_json({key: value for key, value in content.items() if key not in SETTLED_LATER})
-
-    return own(row) == own(before.content)
 
 
 def _earlier(shop: Shop, waited_s: float) -> str:

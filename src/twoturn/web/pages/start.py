@@ -61,7 +61,7 @@ async def new_job(request: Request) -> Response:
 
 
 async def begin_job(request: Request) -> Response:
-    """Begin the job, and go to its page."""
+    """Begin the job, and go to its page, or to its plan to be printed."""
     from twoturn.acts.shop.new_job import begin, look_up
     from twoturn.acts.shop.settings import units_here
 
@@ -76,7 +76,7 @@ async def begin_job(request: Request) -> Response:
             look_up, visit.shop, form.get("registration", ""), int(number) if number.isdigit() else None
         )
         return _new_job(request, found, error, form)
-    return RedirectResponse(f"/jobs/{job.id}", 303)
+    return RedirectResponse(f"/jobs/{job.id}{'/plan.pdf' if form.get('then') == 'plan' else ''}", 303)
 
 
 def _new_job(
