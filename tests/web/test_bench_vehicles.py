@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect
-from tests.web.bench import BenchClient
+from tests.web.bench import BenchClient, client_of
 
+from twoturn.acts.shop.demo_shop import fill_demo_shop
 from twoturn.acts.shop.people import Actor
-from twoturn.acts.shop.shop import Shop
+from twoturn.acts.shop.shop import Shop, open_shop
 from twoturn.acts.shop.vehicles import by_registration, find_vehicles, save_vehicle, vehicle_page
 
 
@@ -88,6 +90,16 @@ def test_imperial_units_on_one_device(client: BenchClient, shop: Shop, person: A
     assert "100\u202f000 mi" in client.get(f"/vehicles/{number}").text
     client.form(f"/vehicles/{number}/odometer", {"odometer": "100000"})
     assert [read.km for read in vehicle_page(shop, number).odometers] == [160934, 160934]
+
+
+def test_the_next_renewal_is_told(tmp_path: Path) -> None:
+    with open_shop(tmp_path / "demo") as shop:
+        fill_demo_shop(shop)
+        seen = vehicle_page(shop, 1)
+        assert seen.due is not None
+        assert seen.jobs[0].closed_at is not None
+        with client_of(shop) as client:
+            assert seen.due.words() in client.get("/vehicles/1").text
 
 
 @pytest.mark.parametrize("size", ["tablet", "phone"])

@@ -8,6 +8,7 @@ from datetime import date, datetime
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from twoturn.acts.shop.due import day_of_distance, due_of_job
 from twoturn.acts.shop.forms import FormReader, FormRefused, one_of, past_day, yes_no
 from twoturn.acts.shop.people import Actor, allow
 from twoturn.acts.shop.shop import Shop
@@ -20,6 +21,8 @@ from twoturn.vehicle.vin import Vin, VinError, read_vin
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
+
+    from twoturn.plan.due import Due
 
 FUELS = ("petrol", "diesel", "gas")
 MOST_KM = 3_000_000.0
@@ -63,6 +66,10 @@ class VehiclePage:
         Distance it runs in a year by those readings [km]; None where they do not say.
     jobs
         Jobs on it, newest first.
+    due
+        When its belt is due again by the last job that fitted one, None where no drive says so.
+    due_by_distance
+        The day on which its odometer will show that distance, at the pace of its readings; None where they do not say.
     hints
         Sentences on what looks odd.
     """
@@ -72,6 +79,8 @@ class VehiclePage:
     odometers: tuple[kept.Odometer, ...]
     km_per_year: float | None
     jobs: tuple[VehicleJob, ...]
+    due: Due | None
+    due_by_distance: date | None
     hints: tuple[str, ...]
 
 
@@ -180,7 +189,10 @@ def vehicle_page(shop: Shop, vehicle_id: int) -> VehiclePage:
         found = jobs.jobs_of_vehicle(connection, vehicle_id)
         lines = tuple(_job(connection, job) for job in found)
         hints = _hints(connection, vehicle)
-    return VehiclePage(vehicle, _vin(vehicle), tuple(reversed(read)), km_per_year(read), lines, hints)
+    due = next((due for job in found if (due := due_of_job(shop, job)) is not None), None)
+    by_distance = None if due is None or due.km is None else day_of_distance(read, due.km)
+    pace = km_per_year(read)
+    return VehiclePage(vehicle, _vin(vehicle), tuple(reversed(read)), pace, lines, due, by_distance, hints)
 
 
 def add_odometer(shop: Shop, actor: Actor, vehicle_id: int, texts: Mapping[str, str], units: Units) -> kept.Odometer:
