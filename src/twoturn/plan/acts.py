@@ -57,7 +57,7 @@ class _Teller:
             self.held = True
             return act.text or ""
         said = capital(self._said(act))
-        return f"{said} ({act.text})" if act.text and said != act.text else said
+        return f"{said} ({act.text})" if act.text and said != capital(act.text) else said
 
     def _said(self, act: SettingStep) -> str:
         if act.to is not None:

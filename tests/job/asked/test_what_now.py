@@ -60,9 +60,28 @@ def test_the_line_says_how_long_to_wait_before_a_tensioner_is_read() -> None:
 def test_the_line_says_which_way_a_tensioner_tightens_and_how_the_crankshaft_turns() -> None:
     bench = Bench("alder-one-cam")
     bench.work_on("set-tensioner/adjuster")
-    assert bench.now.words[0] == "Tightens clockwise"
+    assert bench.now.words[0].startswith("Turn the roller's eccentric clockwise")
     bench.work_on("turn-by-hand")
     assert bench.now.title == "Turn the crankshaft two turns clockwise by hand"
+    sprung = Bench("cedar-common-rail")
+    sprung.work_on("set-tensioner/adjuster")
+    assert sprung.now.words[0] == "Tightens clockwise"
+
+
+def test_where_the_eccentric_is_eased_back_the_line_does_not_say_the_other_way() -> None:
+    bench = Bench("birch-two-cams")
+    bench.work_on("finish-setting")
+    assert any("ease back: turn the setting eccentric clockwise" in words for words in bench.now.words)
+    assert not any(words.startswith("Tightens") for words in bench.now.words)
+
+
+def test_the_line_says_what_is_done_with_each_pin() -> None:
+    bench = Bench("birch-two-cams")
+    bench.work_on("prove-timing/pin-in")
+    assert (
+        "Crankshaft pin, 8 mm, into the crankshaft, at least 45 mm deep: slides in by hand, then out again at once."
+        in (bench.now.words)
+    )
 
 
 def test_a_severe_finding_is_cured_first_whatever_else_is_open() -> None:

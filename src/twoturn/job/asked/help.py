@@ -46,12 +46,13 @@ def _tools(step: Step, one: Asked) -> Iterator[str]:
 
 
 def _tensioner(step: Step, one: Asked, sheet: Sheet) -> Iterator[str]:
-    """Which way it tightens, and the acts."""
+    """The acts, and which way it tightens where none of them says a direction: one of them may ease it back."""
+    acts = step.acts[: MOST + 1]
     found = sheet.places.tensioners.get(str(one.fixed.get("at", "")))
     way = tightening_way(found[0]) if found is not None else ""
-    if way:
+    if way and not any("clock" in act for act in step.acts):
         yield f"Tightens {way}"
-    yield from step.acts[: MOST + 1]
+    yield from acts
 
 
 def _turns(step: Step, _one: Asked, _sheet: Sheet) -> Iterator[str]:
@@ -76,6 +77,14 @@ def _wait(step: Step, one: Asked, _sheet: Sheet) -> Iterator[str]:
         yield one.why
 
 
+def _pins(step: Step, one: Asked, _sheet: Sheet) -> Iterator[str]:
+    """What is done with each pin that is asked for."""
+    named = [choice.value for field in one.fields if field.key == "pin" for choice in field.choices]
+    names = [name.lower() for name in [*named, str(one.fixed.get("pin", ""))] if name]
+    yield one.title
+    yield from (act for act in step.acts if any(act.lower().startswith(name) for name in names))
+
+
 def _acts(step: Step, _one: Asked, _sheet: Sheet) -> Iterator[str]:
     """The first act, and the values to reach."""
     yield from step.acts[:1]
@@ -87,6 +96,7 @@ _TELLERS = {
     "adjuster moved": _tensioner,
     "turned": _turns,
     "waited": _wait,
+    "pin in": _pins,
     **dict.fromkeys(
         (
             "tool",
