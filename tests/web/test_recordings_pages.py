@@ -15,6 +15,7 @@ import wave
 import zlib
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -199,11 +200,16 @@ def test_what_was_typed_wrongly_comes_back_and_nothing_is_kept(client: BenchClie
 
 
 def test_a_photo_is_upright_without_its_place_and_entered(client: BenchClient, shop: Shop, job: int) -> None:
-    for _ in range(2):
-        sent = send(client, job, phone_photo(), "IMG_0042.JPG", kind="photo", asked=PHOTO, key="photo-1")
+    for waited in ("7200", "7300"):  # the second time after two hours without connection and an answer that was lost
+        fields = {"kind": "photo", "asked": PHOTO, "key": "photo-1", "waited_s": waited}
+        sent = send(client, job, phone_photo(), "IMG_0042.JPG", **fields)
         assert sent.status_code == 200, sent.text
     (entry,) = held_job(shop, job).file.raw[len(BEFORE) :]
     assert (entry["kind"], entry["done"]) == ("photo", "open-covers")
+    typed = datetime.fromisoformat(entry["entered"])
+    assert timedelta(hours=1.9) < datetime.now() - typed < timedelta(hours=2.1), (
+        "it says when it was taken, not when it came"
+    )
     kept = client.get(f"/jobs/{job}/files/{entry['file']}")
     assert kept.headers["content-type"] == "image/jpeg"
     assert kept.headers["content-disposition"].startswith("inline")

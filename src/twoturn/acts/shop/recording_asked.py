@@ -42,6 +42,8 @@ class Told:
         Of a sensor recording: the crank channel, camshafts with their channels, and which edges bare times are of.
     recorded
         What the browser did to the sound; None where no page recorded it.
+    waited_s
+        How long it has waited on the device before it was sent [s].
     """
 
     given: Mapping[str, Given] = field(default_factory=dict)
@@ -50,6 +52,7 @@ class Told:
     cams: Mapping[str, str] = field(default_factory=dict)
     edge: str | None = None
     recorded: Recorded | None = None
+    waited_s: float = 0.0
 
     def row(self, question: Asked, file: str) -> dict[str, Any]:
         """The entry for a file, without reading."""
@@ -114,7 +117,8 @@ def take_in(shop: Shop, actor: Actor, job_id: int, sent: SentFile, key: str = ""
         raise TwoTurnError(f"“{question.title}” is not answered by a {sent.kind}", allowed=FILE_OF[question.kind])
     if question.kind == "photo":
         file = Sent("file", sent.stream, sent.name)
-        said = Answer(question.id, sent.told.given, units=sent.told.units, files=(file,))
+        told = sent.told
+        said = Answer(question.id, told.given, units=told.units, waited_s=told.waited_s, files=(file,))
         return Taken(None, added=answer(shop, actor, job_id, said, key), question=question)
     held = held_job(shop, job_id)
     _check(shop, actor, held, sent.told.row(question, plain_name(sent.name, sent.kind)))

@@ -63,6 +63,7 @@ def told_of(request: Request, form: FormData) -> Told:
         cams={name.removeprefix(CAMS): value for name, value in pairs if name.startswith(CAMS) and value},
         edge=text_of(form, "edge") or None,
         recorded=None if settings is None else recorded_of(settings),
+        waited_s=_seconds(text_of(form, "waited_s")),
     )
 
 
@@ -70,6 +71,15 @@ def text_of(form: FormData, name: str) -> str:
     """A text of a form; empty where there is none."""
     value = form.get(name)
     return value.strip() if isinstance(value, str) else ""
+
+
+def _seconds(text: str) -> float:
+    """A time that a script measured [s]; 0 where it is none."""
+    try:
+        found = float(text)
+    except ValueError:
+        return 0.0
+    return found if 0 <= found < float("inf") else 0.0
 
 
 def _settings(text: str) -> dict[str, Any] | None:

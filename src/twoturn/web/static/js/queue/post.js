@@ -30,13 +30,15 @@ async function asked(url, options, patience) {
 export async function post(letter, csrf) {
   const headers = { accept: "application/json", "x-csrf": csrf, "idempotency-key": letter.key };
   let body;
+  const waited = Math.max(0, (Date.now() - Date.parse(letter.made)) / 1000);
   if (letter.file || letter.fields) {
     body = new FormData();
+    if (letter.file) body.append("waited_s", waited);
     for (const [name, value] of Object.entries(letter.fields ?? {})) for (const one of [value].flat()) body.append(name, one);
     if (letter.file) body.append("file", letter.file, letter.name);
   } else {
     headers["content-type"] = "application/json";
-    body = JSON.stringify({ ...letter.body, waited_s: Math.max(0, (Date.now() - Date.parse(letter.made)) / 1000) });
+    body = JSON.stringify({ ...letter.body, waited_s: waited });
   }
   try {
     const patience = letter.file ? FILE_PATIENCE_MS : PATIENCE_MS;

@@ -66,10 +66,16 @@ class Sending {
       if (typeof value === "string" && !["csrf", "settings"].includes(name)) fields[name] = value;
     }
     if (settings) fields.settings = JSON.stringify(settings);
+    const labels = Object.fromEntries(Object.keys(fields).map((name) => [name, this.labelOf(name)]).filter(([, label]) => label));
     const words = `${this.form.dataset.words} (${file.name})`;
-    const key = await send({ url: `/jobs/${this.job}/files`, file, name: file.name, fields, words, job: Number(this.job) });
+    const key = await send({ url: `/jobs/${this.job}/files`, file, name: file.name, fields, labels, words, job: Number(this.job) });
     this.keys.add(key);
     this.say("Kept in this browser, and being sent.");
+  }
+
+  labelOf(name) {
+    const input = this.form.elements[name];
+    return input?.labels?.[0]?.textContent.trim();
   }
 
   arrived({ key, answer }) {
