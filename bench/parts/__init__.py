@@ -22,5 +22,6 @@ PARTS = (
     "decision",
     "job_assess",
     "sheets",
+    "record_kill",
     "command_line",
 )

@@ -181,9 +181,11 @@ def counted(place: Place, acks: Path) -> dict[str, Any]:
         own = [(one["sending"], one["part"]) for one in found if one["client"] == client]
         unsaid += sum(part == 0 and number >= done for number, part in own)
         doubled += len(own) - len(set(own))
-        there = {number for number, _ in own}
-        lost += sum(number not in there for number in range(done))
-        cut += sum({part for at, part in own if at == number} != set(range(1 + number % 3)) for number in there)
+        parts: dict[int, set[int]] = {}
+        for number, part in own:
+            parts.setdefault(number, set()).add(part)
+        lost += sum(number not in parts for number in range(done))
+        cut += sum(found != set(range(1 + number % 3)) for number, found in parts.items())
         cut += own != sorted(own)
     files = [one["recording"] for one in found if "recording" in one]
     lost += sum(not path_of(place, one).exists() or sha256_of(path_of(place, one)) != one for one in files)
