@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
 from tests.web.bench import NAME, BenchClient, client_of
 
+from twoturn.acts.shop.running import running_shop
 from twoturn.acts.shop.shop import Shop
+from twoturn.errors import TwoTurnError
 
 
 def test_the_first_start_asks_for_a_name_and_nothing_else(shop: Shop) -> None:
@@ -84,3 +88,25 @@ def test_the_first_page_in_a_browser(browser_page: Callable[..., Page], size: st
     assert page.title() == "Jobs · twoturn"
     assert page.get_by_text(f"Here as {NAME}").is_visible()
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+def test_a_start_takes_away_what_half_sent_files_have_left(tmp_path: Path) -> None:
+    with running_shop(tmp_path / "data", "") as shop:
+        old, new = shop.place.incoming / "old", shop.place.incoming / "new"
+        for path in (old, new):
+            path.write_bytes(b"half")
+    os.utime(old, (0, 0))
+    with running_shop(tmp_path / "data", ""):
+        assert not old.exists()
+        assert new.exists()
+
+
+def test_one_bench_a_folder(tmp_path: Path) -> None:
+    with (
+        running_shop(tmp_path / "data", "http://127.0.0.1:1"),
+        pytest.raises(TwoTurnError, match=r"a bench runs on .*127\.0\.0\.1:1"),
+        running_shop(tmp_path / "data", ""),
+    ):
+        pass
+    with running_shop(tmp_path / "data", ""):
+        pass

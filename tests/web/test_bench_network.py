@@ -132,6 +132,15 @@ def test_what_was_typed_when_the_sign_in_had_ended_is_sent_after_signing_in(lan:
     assert [one.note for one in find_vehicles(shop, "")] == ['he said "squeals"']
 
 
+def test_nothing_large_is_taken_in_for_somebody_unknown(lan: BenchClient) -> None:
+    paper = ("x.pdf", b"%PDF" + b"0" * 2_000_000, "application/pdf")
+    asked = lan.form("/tools/certificate", files={"paper": paper})
+    assert asked.status_code == 401
+    assert "x.pdf" not in asked.text
+    small = lan.form("/tools/certificate", files={"paper": ("x.pdf", b"%PDF", "application/pdf")})
+    assert "x.pdf" in small.text  # it is named, to be chosen again
+
+
 @pytest.mark.parametrize("path", ["//evil.example/x", "/\\evil.example", "https://evil.example/", "javascript:x"])
 def test_signing_in_leads_nowhere_else(lan: BenchClient, path: str) -> None:
     kept = f'{{"path": "{path}", "fields": null, "lost_files": []}}'.replace("\\", "\\\\")

@@ -48,8 +48,9 @@ class Kept:
 async def kept_of_request(request: Request) -> Kept:
     """What is kept of a request that came without a sign-in."""
     path = request.url.path + (f"?{request.url.query}" if request.url.query else "")
-    if request.method != "POST":
-        return Kept(path)
+    length = request.headers.get("content-length", "")
+    if request.method != "POST" or not length.isdigit() or int(length) > _MOST:
+        return Kept(path)  # a large file is not taken in for somebody nobody knows
     form = await request.form(max_fields=2000, max_part_size=_MOST)
     items = form.multi_items()
     fields = tuple((name, value) for name, value in items if isinstance(value, str) and name != FIELD)
