@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 from pypdf import PdfReader
 from tests.web.bench import BenchClient, RunningBench
 from tests.web.looks import look_over
@@ -157,3 +157,149 @@ def test_the_numbers_are_those_printed(client: BenchClient, shop: Shop, person: 
     assert [box.name for box, place in zip(found, places, strict=True) if place is None] == []
     starts = [place.start() for place in places if place is not None]
     assert starts == sorted(starts)
+
+
+# without a script ----------------------------------------------------------------------------------------------------
+ODOMETER, TURNED, MARKS = "identify-vehicle/odometer", "turn-by-hand/turned", "prove-timing/mark"
+
+
+def hidden(page: str) -> dict[str, str]:
+    """The hidden fields of the form."""
+    form = page[page.index("<form") : page.index("</form>")]
+    return dict(re.findall(r'<input type="hidden" name="([^"]+)" value="([^"]*)"', form))
+
+
+def test_without_a_script_faults_come_back_with_all_that_was_typed(
+    client: BenchClient, shop: Shop, person: Actor
+) -> None:
+    job = begin(shop, person, DAMSON)
+    fields = hidden(client.get(f"/jobs/{job}/boxes").text)
+    typed = {f"typed|{ODOMETER}|km": "lots & many", f"tick|{TURNED}": "yes", f"tick|{MARKS}": "yes"}
+    answer = client.form(f"/jobs/{job}/boxes", {**fields, **typed})
+    assert answer.status_code == 422
+    assert job_view(shop, job).lines == ()
+    assert "Nothing is entered yet: 1 box cannot be as it is." in answer.text
+    assert 'href="#b-q-identify-vehicle--odometer"' in answer.text
+    assert 'value="lots &amp; many"' in answer.text
+    assert len(re.findall(r"<input[^>]* checked", answer.text)) == 2
+    again = {**hidden(answer.text), **typed, f"typed|{ODOMETER}|km": "211 600"}
+    for _ in range(2):  # a second tap
+        assert client.form(f"/jobs/{job}/boxes", again).headers["location"] == f"/jobs/{job}"
+    assert [line.kind for line in job_view(shop, job).lines] == ["odometer", "turned", "mark"]
+
+
+def test_what_the_queue_is_told(client: BenchClient, shop: Shop, person: Actor) -> None:
+    job = begin(shop, person, DAMSON)
+    headers = {"x-csrf": client.token(), "accept": "application/json", "idempotency-key": "k-1"}
+    sent = {"ticked": [TURNED, 7], "typed": {ODOMETER: {"km": "211 600", "other": None}, "x": 1}, "after": 0}
+    for repeated in (False, True):
+        answer = client.post(f"/jobs/{job}/boxes", json=sent, headers=headers)
+        assert answer.status_code == 200
+        assert (answer.json()["count"], answer.json()["repeated"]) == (2, repeated)
+    for body, key, status in (({"ticked": [MARKS]}, "k-1", 422), ({"ticked": [MARKS]}, "", 400), ([1], "k-2", 400)):
+        refused = client.post(f"/jobs/{job}/boxes", json=body, headers={**headers, "idempotency-key": key})
+        assert refused.status_code == status
+    faulty = client.post(
+        f"/jobs/{job}/boxes", json={"typed": {ODOMETER: {"km": "1"}}}, headers={**headers, "idempotency-key": "k-3"}
+    )
+    assert faulty.status_code == 422
+    assert list(faulty.json()["error"]["fields"]) == [ODOMETER]
+    assert len(job_view(shop, job).lines) == 2
+
+
+# at the office -------------------------------------------------------------------------------------------------------
+@pytest.fixture
+def damson(bench: RunningBench) -> int:
+    """A job on the Damson, with a drawer."""
+    drawer(bench.shop, bench.actor)
+    return begin(bench.shop, bench.actor, DAMSON)
+
+
+def square(page: Page, box: str, key: str) -> Locator:
+    """A square of the page."""
+    return page.locator(f'[name="typed|{box}|{key}"]')
+
+
+def test_by_the_keyboard_alone_in_the_printed_order(
+    browser_page: Callable[..., Page], bench: RunningBench, damson: int
+) -> None:
+    page = browser_page()
+    page.goto(f"/jobs/{damson}/boxes")
+    page.locator('form [name^="tick|"]').first.focus()
+    keys, typed = 0, 0
+    at = "document.activeElement.name || document.activeElement.textContent"
+    while not (name := str(page.evaluate(at))).startswith("Enter these"):
+        sort, _, rest = name.partition("|")
+        box, _, key = rest.partition("|")
+        text = DAMSON_PAPER.get(box, {}).get(key, "")
+        page.keyboard.type(text)
+        leave = sort == "tick" and box == "isolate-high-voltage/signed"
+        page.keyboard.press("Tab" if leave else "Enter")
+        keys, typed = keys + 1, typed + len(text)
+        assert keys < 120, name
+    page.keyboard.press("Enter")
+    expect(page).to_have_url(re.compile(rf"/jobs/{damson}$"), timeout=30_000)
+    print(f"\nDamson by the keyboard: {keys + 1} keys besides {typed} typed signs")
+    view = job_view(bench.shop, damson)
+    assert view.proof.assessment.verdict.value == "proven"
+    assert "isolate-high-voltage" not in [line.step for line in view.lines]
+
+
+def test_tab_follows_the_print(browser_page: Callable[..., Page], bench: RunningBench, damson: int) -> None:
+    page = browser_page("phone")
+    page.goto(f"/jobs/{damson}/boxes")
+    page.locator('form [name^="tick|"]').first.focus()
+    seen = []
+    for _ in range(120):
+        name = str(page.evaluate("document.activeElement.name"))
+        if "|" in name:
+            seen.append(name.split("|")[1])
+        page.keyboard.press("Tab")
+    assert list(dict.fromkeys(seen)) == [box.id for box in boxes(job_view(bench.shop, damson))]
+
+
+def test_a_fault_keeps_everything_and_outlasts_a_reload(
+    browser_page: Callable[..., Page], bench: RunningBench, damson: int, slips: list[str]
+) -> None:
+    page = browser_page("phone")
+    page.goto(f"/jobs/{damson}/boxes")
+    page.locator("[data-all]").last.click()
+    square(page, ODOMETER, "km").fill("lots")
+    page.locator("[data-enter]").click()
+    expect(page.locator("#trouble")).to_contain_text("1 box cannot be as it is", timeout=30_000)
+    expect(page.locator("#trouble")).to_contain_text('Step 1, Odometer: found "lots"')
+    expect(page.locator(f'[data-box="{ODOMETER}"] > .fault')).to_be_visible()
+    look_over(page, "boxes-fault")
+    assert job_view(bench.shop, damson).lines == ()
+    page.reload()
+    expect(square(page, ODOMETER, "km")).to_have_value("lots")
+    expect(page.locator("[data-enter]")).to_have_text("Enter these 5 boxes")
+    expect(page.locator("#waiting")).to_be_hidden()
+    square(page, ODOMETER, "km").fill("211600")
+    page.locator("[data-enter]").click()
+    expect(page).to_have_url(re.compile(rf"/jobs/{damson}$"), timeout=30_000)
+    assert len(job_view(bench.shop, damson).lines) == 6  # and the drawer's tool
+    page.goto(f"/jobs/{damson}/boxes")
+    expect(page.locator("[data-enter]")).to_have_text("Enter these")
+    slips.clear()  # the browser itself writes the refusal into the console
+
+
+def test_without_connection_they_wait_and_arrive_once(
+    browser_page: Callable[..., Page], bench: RunningBench, damson: int, slips: list[str]
+) -> None:
+    page = browser_page()
+    page.goto(f"/jobs/{damson}/boxes")
+    page.context.set_offline(True)
+    page.locator("[data-all]").last.click()
+    page.locator("[data-enter]").click()
+    expect(page.locator(".on-the-way")).to_contain_text("4 boxes of the paper plan: waiting here", timeout=30_000)
+    page.get_by_role("button", name="Take them back").click()
+    square(page, ODOMETER, "km").fill("211600")
+    page.locator("[data-enter]").click()
+    expect(page.locator("#waiting")).to_contain_text("1 entry waits here")
+    look_over(page, "boxes-offline")
+    page.context.set_offline(False)
+    page.get_by_role("button", name="Send now").click()
+    expect(page).to_have_url(re.compile(rf"/jobs/{damson}$"), timeout=30_000)
+    assert [line.kind for line in job_view(bench.shop, damson).lines].count("odometer") == 1
+    slips.clear()  # the browser itself writes requests without connection into the console
