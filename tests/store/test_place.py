@@ -18,8 +18,8 @@ MOUNTINFO = """\
 30 21 0:50 / /srv rw,relatime shared:2 - nfs4 server:/srv rw,vers=4.2
 31 21 0:51 / /mnt/shop\\040share rw,relatime - cifs //office/share rw
 32 30 8:2 / /srv/local rw,relatime shared:3 - xfs /dev/sdb1 rw
-33 21 0:52 / /home/ida/cloud rw,nosuid - fuse.sshfs ida@host:/ rw
-34 21 0:53 / /tmp rw shared:4 - tmpfs tmpfs rw
+33 21 0:52 / /users/ida/cloud rw,nosuid - fuse.sshfs ida@host:/ rw
+34 21 0:53 / /run rw shared:4 - tmpfs tmpfs rw
 """
 # As mount(8) prints them on systems without /proc.
 MOUNT = """\
@@ -31,12 +31,12 @@ MOUNT = """\
 @pytest.mark.parametrize(
     ("folder", "found"),
     [
-        ("/home/ida/record", None),
+        ("/users/ida/record", None),
         ("/srv/record", "nfs4"),
         ("/srv/local/record", None),
         ("/mnt/shop share/record", "cifs"),
-        ("/home/ida/cloud/a/b", "fuse.sshfs"),
-        ("/tmp/record", None),  # noqa: S108 - a line of the table above
+        ("/users/ida/cloud/a/b", "fuse.sshfs"),
+        ("/run/record", None),
         ("/srvother", None),
     ],
 )
