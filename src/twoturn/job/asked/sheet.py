@@ -56,7 +56,7 @@ class Sheet:
         return needs_of(self.drive, self.places)
 
     @cached_property
-    def numbers(self) -> dict[str, int]:
+    def numbers(self) -> Mapping[str, int]:
         """Number of each step, by id."""
         return step_numbers(self.drive)
 
