@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import signal
 import socket
@@ -234,7 +235,8 @@ def test_the_command_serves_until_it_is_stopped(tmp_path: Path, lan: bool) -> No
         port = free.getsockname()[1]
     command = [sys.executable, "-c", "from twoturn.cli.main import run; run()", "serve", "--port", str(port)]
     command += ["--data", str(tmp_path / "data"), *(["--lan"] if lan else [])]
-    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    plain = {name: value for name, value in os.environ.items() if name != "PYTHONUNBUFFERED"}
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=plain)
     try:
         assert process.stdout is not None
         said = ""

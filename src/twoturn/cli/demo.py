@@ -31,10 +31,10 @@ def demo(
 
 def _serve(folder: Path, port: int) -> None:
     from twoturn.acts.shop.demo_shop import make_demo_shop
-    from twoturn.cli.output import print_line
+    from twoturn.cli.output import print_line, print_now
     from twoturn.web.serve import Serving
     from twoturn.web.serve import serve as run
 
     print_line("")
     print_line(make_demo_shop(folder))
-    run(Serving(port=port, folder=folder), print_line)
+    run(Serving(port=port, folder=folder), print_now)

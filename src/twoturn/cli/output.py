@@ -33,6 +33,12 @@ def print_line(text: str = "") -> None:
     sys.stdout.write(text + "\n")
 
 
+def print_now(text: str = "") -> None:
+    """Print one line as :func:`print_line` does, and let nothing wait on the way."""
+    print_line(text)
+    sys.stdout.flush()
+
+
 def wrapped(text: str, width: int) -> list[str]:
     """A line in rows of at most ``width`` characters [-]; what hangs over stands under the text of its column.
 

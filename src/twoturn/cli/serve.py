@@ -24,8 +24,8 @@ def serve(
     ] = None,
 ) -> None:
     """Serve the bench: pages for this computer, or with --lan for the workshop's network."""
-    from twoturn.cli.output import print_line
+    from twoturn.cli.output import print_now
     from twoturn.web.serve import Serving
     from twoturn.web.serve import serve as run
 
-    run(Serving(port, data, browser, lan, cert, key, tuple(name or ())), print_line)
+    run(Serving(port, data, browser, lan, cert, key, tuple(name or ())), print_now)
