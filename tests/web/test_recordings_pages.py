@@ -475,3 +475,20 @@ def test_what_a_browser_tells_of_itself_is_taken_as_told(client: BenchClient, jo
         text = settings if isinstance(settings, str) else json.dumps(settings)
         sent = send(client, job, plucked_wav(), "note.wav", kind="sound", asked=NOTE, settings=text).json()
         assert told in done(client, sent["analysis"]["url"])["answer"]["entry"]["note"]
+
+
+def test_a_sound_without_connection_waits_and_its_result_opens_when_it_is_back(
+    browser_page: Callable[..., Page], shop: Shop, job: int, tmp_path: Path, slips: list[str]
+) -> None:
+    page = browser_page("phone")
+    page.goto(f"/jobs/{job}/recordings?asked={NOTE}")
+    (tmp_path / "span.wav").write_bytes(plucked_wav(144.3))
+    page.context.set_offline(True)
+    page.locator("[data-file]").set_input_files(tmp_path / "span.wav")
+    page.get_by_role("button", name="Analyse this file").click()
+    expect(page.locator("#waiting")).to_contain_text("1 entry waits here")
+    assert held_job(shop, job).sha256 == {}
+    page.context.set_offline(False)
+    expect(page.get_by_role("heading", name="What it would show")).to_be_visible(timeout=60_000)
+    assert list(held_job(shop, job).sha256) == ["span.wav"]
+    slips.clear()  # the browser itself writes failed requests into the console

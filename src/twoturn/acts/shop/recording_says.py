@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from twoturn.capture.decode import Decoded
     from twoturn.pluck.result import PluckResult
 
-NARROW_BAND, NARROW_PLOT = 180.0, 205.0
-"""Widths of pictures for a phone [page units], so that their words stay large."""
+WIDE, NARROW_BAND, NARROW_PLOT = 270.0, 180.0, 205.0
+"""Widths of pictures, for a tablet and for a phone [page units], so that their words stay large."""
 Tell = Callable[[float], None]
 
 
@@ -131,7 +131,7 @@ def _spectrum(job: Job, entry: Pluck, result: PluckResult) -> tuple[Drawn, ...]:
     heard, allowed = result.spectrum, allowed_note(entry, job.drive)
     partials = [Partial(hertz, f"partial {n}") for n, hertz in heard.partials]
     drawn = (heard.hertz, heard.level_db, partials, "")
-    wide, narrow = (spectrum_svg(*drawn, width, allowed=allowed) for width in (360.0, NARROW_PLOT))
+    wide, narrow = (spectrum_svg(*drawn, width, allowed=allowed) for width in (WIDE, NARROW_PLOT))
     named = ", ".join(f"{one.words} at {one.frequency_hz:.1f} Hz" for one in partials)
     return (Drawn("What was heard, by frequency", f"Spectrum of {entry.file}: {named}.", wide, narrow),)
 
@@ -173,7 +173,7 @@ def band_of(title: str, value: Reading, limits: Limits, verdict: str = "") -> Dr
     from twoturn.picture.band import band_svg, band_words
 
     pair, both = (value.value, value.expanded), (limits.low, limits.high)
-    wide, narrow = (band_svg(pair, both, limits.unit, verdict, width=width) for width in (360.0, NARROW_BAND))
+    wide, narrow = (band_svg(pair, both, limits.unit, verdict, width=width) for width in (WIDE, NARROW_BAND))
     return Drawn(title, f"{title}: {band_words(pair, both, limits.unit)}.", wide, narrow)
 
 
