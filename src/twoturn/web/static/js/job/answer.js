@@ -13,25 +13,26 @@ const SAID = {
 let root;
 let job;
 
-const formOf = (asked) => root.querySelector(`form[data-ask="${CSS.escape(asked)}"]`);
+const formOf = (asked) => root.querySelector(`form[data-ask="${CSS.escape(asked)}"]:not([data-quick])`);
 
-async function answer(form, submitter) {
-  const quick = submitter?.name === "quick" ? submitter.textContent.trim() : "";
+async function answer(given) {
+  const form = formOf(given.dataset.ask);
+  const quick = given === form ? "" : given.querySelector("button").textContent.trim();
   const found = quick ? { given: {}, files: [], labels: {} } : collect(form);
   const words = wordsOf(form, quick, found);
   mark(form, "entered");
-  const refused = form.dataset.letter;
-  if (refused && found.files.length) await drop(Number(refused));
+  const refused = Number(form.dataset.letter ?? 0);
+  delete form.dataset.letter;
+  if (refused && (quick || found.files.length)) await drop(refused);
   else if (refused) {
-    delete form.dataset.letter;
-    await mend(Number(refused), (letter) => Object.assign(letter.body, { given: found.given, quick: Boolean(quick) }));
+    await mend(refused, (letter) => Object.assign(letter.body, { given: found.given, quick: false }));
     return;
   }
   if (found.files.length) {
     for (const one of found.files) await sendFile(form, one, found, words);
     return;
   }
-  const replaces = Number(form.elements.replaces.value) || null;
+  const replaces = Number(given.elements.replaces.value) || null;
   const after = Number(root.querySelector("#entries").dataset.count);
   const body = { asked: form.dataset.ask, given: found.given, quick: Boolean(quick), replaces, units: root.dataset.units, after };
   await send({ url: `/jobs/${job}/answers`, body, job, words, labels: found.labels });
@@ -57,7 +58,7 @@ async function plain(form) {
 function mark(form, how) {
   const ask = form.closest(".ask");
   let said = ask.querySelector(".on-the-way");
-  form.inert = how !== "";
+  for (const one of ask.querySelectorAll("form")) one.inert = how !== "";
   ask.classList.toggle("pending", how !== "");
   if (!how) {
     said?.remove();
@@ -67,7 +68,7 @@ function mark(form, how) {
     said = document.createElement("p");
     said.className = "on-the-way";
     said.role = "status";
-    form.before(said);
+    ask.querySelector("form").before(said);
   }
   said.textContent = SAID[how];
 }
@@ -128,7 +129,7 @@ function refused(form, letter) {
 function analysed(form, analysis) {
   mark(form, "");
   mark(form, "arrived");
-  form.inert = false;
+  for (const one of form.closest(".ask").querySelectorAll("form")) one.inert = false;
   form.reset();
   const link = document.createElement("a");
   Object.assign(link, { href: `/jobs/${job}/recordings/${analysis.id}`, className: "plain", textContent: "See what it gave" });
@@ -151,7 +152,7 @@ export function startAnswers(place) {
   job = Number(root.dataset.job);
   root.addEventListener("submit", (event) => {
     const form = event.target;
-    if (form.matches("[data-ask]")) answer(form, event.submitter);
+    if (form.matches("[data-ask]")) answer(form);
     else if (form.matches("[data-plain]")) plain(form);
     else return;
     event.preventDefault();

@@ -20,8 +20,8 @@ export function startMend(root) {
   dialog.querySelector("[data-correct]").addEventListener("click", () => {
     dialog.close();
     const ask = questionOf(root, number);
-    const form = ask.querySelector("form[data-ask]");
-    form.elements.replaces.value = number;
+    const form = ask.querySelector("form[data-ask]:not([data-quick])");
+    for (const one of ask.querySelectorAll("form[data-ask]")) one.elements.replaces.value = number;
     const folded = form.querySelector("details.otherwise");
     if (folded) folded.open = true;
     let said = form.querySelector(".corrects");

@@ -85,8 +85,8 @@ function replace(old, html) {
   holder.innerHTML = html;
   const fresh = holder.content.firstElementChild;
   if (old.classList.contains("current")) fresh.classList.add("current");
-  for (const form of old.querySelectorAll("form[data-ask][data-typed]")) {
-    const same = fresh.querySelector(`form[data-ask="${CSS.escape(form.dataset.ask)}"]`);
+  for (const form of old.querySelectorAll("form[data-typed]")) {
+    const same = fresh.querySelector(`form[data-ask="${CSS.escape(form.dataset.ask)}"]:not([data-quick])`);
     if (same) restore(same, stateOf(form));
   }
   keepOpen(old, fresh);
@@ -102,7 +102,7 @@ const nameOf = (details) => `${details.closest("[id]")?.id} ${details.className}
 function keepOpen(old, fresh) {
   const open = new Set([...old.querySelectorAll("details[open]")].map(nameOf));
   for (const details of fresh.querySelectorAll("details")) {
-    const sent = details.closest("form[data-ask]") && details.closest(".ask")?.classList.contains("answered");
+    const sent = details.closest("form[data-ask]:not([data-quick])") && details.closest(".ask")?.classList.contains("answered");
     if (open.has(nameOf(details)) && !sent) details.open = true;
   }
 }

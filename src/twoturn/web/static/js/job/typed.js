@@ -24,7 +24,7 @@ function keep(all) {
 
 function save(root) {
   const all = held();
-  for (const form of root.querySelectorAll("form[data-ask][data-typed]")) all[form.dataset.ask] = stateOf(form);
+  for (const form of root.querySelectorAll("form[data-typed]")) all[form.dataset.ask] = stateOf(form);
   keep(all);
 }
 
@@ -48,9 +48,9 @@ export function restore(form, state) {
 export function startTyped(root) {
   place = `twoturn-typed-${root.dataset.job}`;
   const all = held();
-  for (const form of root.querySelectorAll("form[data-ask]")) if (all[form.dataset.ask]) restore(form, all[form.dataset.ask]);
+  for (const form of root.querySelectorAll("form[data-ask]:not([data-quick])")) if (all[form.dataset.ask]) restore(form, all[form.dataset.ask]);
   const noted = ({ target }) => {
-    const form = target.closest("form[data-ask]");
+    const form = target.closest("form[data-ask]:not([data-quick])");
     if (!form) return;
     form.dataset.typed = "yes";
     clearTimeout(timer);
