@@ -20,7 +20,9 @@ document.querySelectorAll(".step").forEach((one) => { one.style.contentVisibilit
 WATCH = """
 globalThis.slowest = 0;
 new PerformanceObserver((list) => {
-  for (const one of list.getEntries()) if (one.interactionId) globalThis.slowest = Math.max(globalThis.slowest, one.duration);
+  for (const one of list.getEntries().filter((one) => one.interactionId)) {
+    globalThis.slowest = Math.max(globalThis.slowest, one.duration);
+  }
 }).observe({type: "event", durationThreshold: 16, buffered: true});
 """
 HALF_A_SECOND_MS = 500.0
