@@ -30,7 +30,12 @@ from twoturn.report.proof_pdf import Picture, ProofRecord, proof_pdf
 
 
 def proof_sheet(
-    job: Job, filled: Filled, assessment: Assessment, checkpoint: Checkpoint, moment: datetime | None = None
+    job: Job,
+    filled: Filled,
+    assessment: Assessment,
+    checkpoint: Checkpoint,
+    moment: datetime | None = None,
+    told: tuple[tuple[str, str], ...] = (),
 ) -> bytes:
     """The proof sheet of a job that was judged, as a PDF.
 
@@ -40,6 +45,8 @@ def proof_sheet(
         The job, its entries with readings filled in, what they prove, and the record number.
     moment
         The time the sheet carries; now when None.
+    told
+        What stands beside the record: pairs of name and value, such as the workshop's.
     """
     undrawn: list[str] = []
     drawings, plots = _drawings(job.drive, undrawn), _recordings(job, filled, undrawn)
@@ -51,6 +58,7 @@ def proof_sheet(
         said=(*filled.read.values(), *filled.warnings, *undrawn),
         drawings=drawings,
         plots=(*plots, *_bands(assessment.checks)),
+        told=told,
     )
     return proof_pdf(record, moment or datetime.now(UTC))
 

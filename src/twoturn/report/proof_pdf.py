@@ -65,6 +65,8 @@ class ProofRecord:
         What was said while recordings were read.
     drawings, plots
         Pictures of the drive, and of the recordings.
+    told
+        What stands beside the record, printed before its facts: pairs of name and value, such as the workshop's.
     """
 
     drive: Drive
@@ -74,6 +76,7 @@ class ProofRecord:
     said: tuple[str, ...] = ()
     drawings: tuple[Picture, ...] = ()
     plots: tuple[Picture, ...] = field(default=())
+    told: tuple[tuple[str, str], ...] = ()
 
 
 def proof_pdf(record: ProofRecord, timestamp: datetime | None = None) -> bytes:
@@ -145,7 +148,7 @@ def _summary(found: Assessment) -> str:
 
 
 def _facts(record: ProofRecord) -> list[list[str]]:
-    rows: list[list[str]] = []
+    rows: list[list[str]] = [[name, value] for name, value in record.told if value]
     for entry in record.entries:
         if isinstance(entry, Vehicle):
             named = {
