@@ -184,6 +184,8 @@ FORGED: dict[str, Callable[[dict[str, bytes], dict[str, Any]], object]] = {
     "a size that is a lie": lambda _, said: said["files"]["tables/entry.jsonl"].update({"size": 1}),
     "tables alone": lambda _, said: said.update({"whole": False}),
     "no list": lambda _, said: said.pop("files"),
+    "a schema that is no number": lambda _, said: said.update({"schema": "first"}),
+    "no schema": lambda _, said: said.update({"schema": None}),
     "a list of something else": lambda _, said: said.update({"files": [1]}),
 }  # fmt: skip
 

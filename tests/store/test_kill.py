@@ -53,7 +53,7 @@ def test_a_restore_killed_at_any_moment_leaves_one_whole_record(record: Record, 
     with record.write() as connection:
         send(connection, 1, rows(2, 4), "after the backup")
     record.engine.dispose()
-    moments = [0.01 + 0.02 * number for number in range(15)]
+    moments = [0.01 + 0.03 * number for number in range(10)]
     for found in nursery(record, task="restore", file=str(file), moments_s=moments)["answers"]:
         assert not found["told"] or "run the restore again" in found["told"]
         assert found["entries"] in (3, 5)

@@ -24,14 +24,11 @@ def verify(
 
     Exit status: 0 as it was written, 4 something is changed or missing, 2 bad input.
     """
-    from twoturn.acts.shop.record import open_record, papers_of
-    from twoturn.acts.shop.record import verify as act
+    from twoturn.acts.shop.record import verify_at
     from twoturn.cli.output import EXIT_FINE, EXIT_NOT_MET, print_json, print_line
     from twoturn.cli.record_text import verify_json, verify_lines
 
-    papers = papers_of(sheet or ())
-    with open_record(data) as shop:
-        found = act(shop, papers)
+    found = verify_at(data, papers=sheet or ())
     if as_json:
         print_json(verify_json(found))
     else:

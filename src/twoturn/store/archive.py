@@ -118,6 +118,7 @@ def new_archive(target: Path) -> Iterator[ArchiveWriter]:
     written = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
         with disk_faults(target):
+            written.touch(mode=0o600)  # customers' data: for its owner alone
             with ZipFile(written, "w", allowZip64=True) as archive:
                 archive.comment = b"0" * SEAL
                 yield ArchiveWriter(archive)
@@ -238,7 +239,7 @@ class Archive:
                     next_step="install that twoturn and restore with it",
                 )
             said["files"] = {name: Member(str(one["sha256"]), int(one["size"])) for name, one in said["files"].items()}
-            said["missing"] = tuple(map(str, said["missing"]))
+            said["missing"], said["schema"] = tuple(map(str, said["missing"])), int(said["schema"])
             return Manifest(**said)
         except (KeyError, TypeError, ValueError, AttributeError, BadZipFile, zlib.error, EOFError) as error:
             raise self._refused("it has no list of its members that can be read") from error

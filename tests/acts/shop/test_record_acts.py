@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 from typing import Any
 
@@ -69,6 +70,30 @@ def test_restore_refuses_while_a_bench_runs(workshop: Shop, number: str, tmp_pat
     record.backup(workshop, tmp_path / "b.zip")
     with one_bench(workshop.place, "http://127.0.0.1:1"), pytest.raises(BenchRuns, match=r"127\.0\.0\.1:1"):
         record.restore(tmp_path / "b.zip", workshop.place.folder, replace=True)
+
+
+def test_a_backup_is_made_and_looked_through_while_a_bench_runs(workshop: Shop, number: str, tmp_path: Path) -> None:
+    with one_bench(workshop.place, "http://127.0.0.1:1"):
+        status, answer = said("backup", tmp_path / "b.zip", "--data", workshop.place.folder)
+        assert (status, answer["rows"]["entry"]) == (0, 22)
+        status, answer = said("verify", "--data", workshop.place.folder)
+        assert (status, answer["whole"]) == (0, True)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="rights of files are kept otherwise there")
+def test_a_backup_is_for_its_owner_alone(workshop: Shop, number: str, tmp_path: Path) -> None:
+    done = record.backup(workshop, tmp_path / "b.zip")
+    assert done.path.stat().st_mode & 0o077 == 0
+
+
+@pytest.mark.parametrize("damage", ["no database", "taken away"])
+def test_a_database_that_cannot_be_opened_is_found_by_verify(workshop: Shop, tmp_path: Path, damage: str) -> None:
+    workshop.close()
+    path = workshop.place.database
+    path.write_bytes(b"no database " * 999) if damage == "no database" else path.unlink()
+    status, answer = said("verify", "--data", workshop.place.folder)
+    assert (status, answer["whole"]) == (4, False)
+    assert [one["kind"] for one in answer["problems"]] == ["database"]
 
 
 def test_no_record_is_begun_by_looking(tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from twoturn.acts.shop.shop import Shop, open_shop, place_named, program, utc_now
 from twoturn.errors import TwoTurnError
-from twoturn.store.faults import NotFound, StoreError
+from twoturn.store.faults import Damaged, Gone, NotFound, StoreError
 from twoturn.store.place import check_place
 
 if TYPE_CHECKING:
@@ -50,6 +51,8 @@ def open_record(
 ) -> Shop:
     """Open a record that is there; other than :func:`~twoturn.acts.shop.shop.open_shop` it begins none.
 
+    How much room its disk has left does not matter: that is when a backup to another disk is wanted most.
+
     Raises
     ------
     NotFound
@@ -65,7 +68,7 @@ def open_record(
             f'there is no record in "{place.folder}"',
             next_step="name its folder with --data; twoturn serve begins a new one",
         )
-    return open_shop(folder, url, clock)
+    return open_shop(folder, url, clock, least_free=0)
 
 
 def backup(shop: Shop, file: str | Path, named: str = "") -> BackedUp:
@@ -102,7 +105,7 @@ def backup(shop: Shop, file: str | Path, named: str = "") -> BackedUp:
         "size": done.size,
         "missing": len(done.missing),
     }
-    with shop.writing() as connection:
+    with suppress(StoreError), shop.writing() as connection:  # a full disk is no reason to call a whole backup none
         settings.put(connection, {LAST_BACKUP: said})
     return done
 
@@ -189,6 +192,33 @@ def verify(shop: Shop, papers: Mapping[int, str] | None = None) -> Verified:
     from twoturn.store import verify as kept
 
     return kept.verify(shop.place, shop.engine, papers)
+
+
+def verify_at(folder: str | Path | None = None, url: str | None = None, papers: Iterable[str] = ()) -> Verified:
+    """As :func:`verify`, for the record at a place; a database that cannot even be opened is a problem found.
+
+    Parameters
+    ----------
+    folder, url
+        Where, as for :func:`~twoturn.acts.shop.shop.open_shop`.
+    papers
+        Sheets in hand, as :func:`papers_of` reads them.
+
+    Raises
+    ------
+    NotFound
+        There is no record at that place.
+    TwoTurnError
+        A text that is no sheet; a record that is newer than the program.
+    """
+    from twoturn.store.verify import Problem, Verified
+
+    held = papers_of(papers)
+    try:
+        with open_record(folder, url) as shop:
+            return verify(shop, held)
+    except (Damaged, Gone) as error:
+        return Verified((Problem("database", "database", error.message),), 0, 0, 0, 0)
 
 
 def papers_of(texts: Iterable[str]) -> dict[int, str]:
