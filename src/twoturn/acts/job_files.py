@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import posixpath
 import shutil
 import tempfile
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from types import TracebackType
 from typing import Protocol
+
+from twoturn.job.check_names import may_name_file
 
 JOB_FILE = "job.toml"
 
@@ -92,20 +95,19 @@ class KeptFiles(AbstractContextManager["KeptFiles"]):
             self._lent.cleanup()
             self._lent = None
 
-    def may_name(self, name: str) -> bool:
-        """Whether the name is one inside a folder."""
-        path = PurePosixPath(name)
-        return not path.is_absolute() and ".." not in path.parts and bool(path.name)
+    def may_name(self, name: str) -> bool:  # noqa: ARG002
+        """Any name may: no path is made of one that leads out, its file is just not there."""
+        return True
 
     def find(self, name: str) -> Path | None:
         """The file of that name, lent under it."""
         digest = self._sha256.get(name)
         kept = None if digest is None else self._path_of(digest)
-        if kept is None or not kept.is_file():
+        if kept is None or not kept.is_file() or not may_name_file(name):
             return None
         if self._lent is None:
             self._lent = tempfile.TemporaryDirectory(prefix="twoturn-")
-        lent = Path(self._lent.name) / name
+        lent = Path(self._lent.name) / posixpath.normpath(name)
         if not lent.exists():
             lent.parent.mkdir(parents=True, exist_ok=True)
             try:

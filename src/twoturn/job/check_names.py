@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import difflib
+import posixpath
 from collections.abc import Iterable
 
 from twoturn.drive.faults import FaultList, shown
 from twoturn.drive.parts import Drive
 from twoturn.job.entries.base import EntryBase
+from twoturn.job.entries.found import Photo
 from twoturn.job.entries.read import Gauged, Mark, Measured, PinIn, PinOut, Pointer, Twist
 from twoturn.job.entries.record import LeftOut, Struck
 from twoturn.job.entries.recordings import Capture, Pluck
@@ -44,6 +46,12 @@ def check_names(file: JobFile, drive: Drive) -> None:
     faults.raise_if_any()
 
 
+def may_name_file(name: str) -> bool:
+    """Whether a file of a job may have that name; one that leads out of the job's folder may not."""
+    plain = posixpath.normpath(name)
+    return "\0" not in name and not plain.startswith(("/", "../")) and plain not in (".", "..")
+
+
 class _Checker:
     """Holds the names of one drive against the entries of one job file."""
 
@@ -64,6 +72,8 @@ class _Checker:
         at: Key = ("entry", index)
         self._step(at, entry)
         self._pointers(at, index, entry)
+        if isinstance(entry, Pluck | Capture | Photo) and not may_name_file(entry.file):
+            self.faults.add((*at, "file"), shown(entry.file), "the name of a file in the job folder")
         if isinstance(entry, TorqueEntry):
             self._known(
                 (*at, "fastener"), set(entry.fastener or ()) - {"all"}, self.fasteners, "a fastener of this drive"

@@ -197,7 +197,7 @@ class _Look:
             wanted = [(row.job_id, first + index) for index in range(count)]
             texts = [entry[2] for entry in entries]
             right = [entry[:2] for entry in entries] == wanted
-            if not right or row.digest != digest_of(row.job_id, texts, entries[0][3]):
+            if not entries or not right or row.digest != digest_of(row.job_id, texts, entries[0][3]):
                 self.say("sending", f"sending {row.id}", "its entries are not those that were written")
             self.seal("sending", SENT, row, f"sending {row.id}")
         for sent_id in sorted(found):

@@ -7,13 +7,16 @@ from typing import Any
 import pytest
 from tests.acts.shop.conftest import Clock
 
+from twoturn.acts.shop.due import due_soon
 from twoturn.acts.shop.entries import KeyMissing, add_entries, marks_of
+from twoturn.acts.shop.job_view import finished_jobs, job_view, list_jobs
 from twoturn.acts.shop.jobs import close_job, held_job, start_job
 from twoturn.acts.shop.people import Actor, NotAllowed
-from twoturn.acts.shop.shop import Shop
+from twoturn.acts.shop.shop import Shop, open_shop
 from twoturn.errors import FileFaults, TwoTurnError
 from twoturn.job.chain import checkpoint
 from twoturn.store.faults import KeyReused, NotFound
+from twoturn.store.records import entries as sent
 from twoturn.store.records.vehicles import Vehicle
 
 ODOMETER: dict[str, Any] = {"kind": "odometer", "km": 118420}
@@ -121,3 +124,72 @@ def test_late_entries_and_clocks_set_back_are_marked(workshop: Shop, ida: Actor,
 def test_an_unknown_job(workshop: Shop, ida: Actor) -> None:
     with pytest.raises(NotFound):
         add_entries(workshop, ida, 4711, [REMARK], "k1")
+
+
+@pytest.mark.parametrize("name", ["../x.wav", "/etc/hostname", "a/../../x.wav", "..", "x\0.wav"])
+@pytest.mark.parametrize("kind", ["pluck", "photo"])
+def test_a_file_name_that_leads_out_is_refused(workshop: Shop, ida: Actor, job_id: int, name: str, kind: str) -> None:
+    row = {"kind": kind, "file": name} | ({"shows": "the marks"} if kind == "photo" else {})
+    with pytest.raises(FileFaults, match=r"entry\[1\].file"):
+        add_entries(workshop, ida, job_id, [row], "k1")
+
+
+def test_one_that_came_before_it_was_refused_is_a_file_that_is_not_there(
+    workshop: Shop, ida: Actor, job_id: int
+) -> None:
+    row = {"kind": "pluck", "file": "../x.wav", "by": "Ida Brook", "entered": "2026-03-02T17:40:00"}
+    with workshop.writing() as connection:
+        sent.append(connection, job_id, [row], "k1", "Ida Brook", workshop.now())
+    assert job_view(workshop, job_id).proof.filled.warnings == ("Entry 1: ../x.wav is not in the record.",)
+    assert [line.head.id for line in list_jobs(workshop)] == [job_id]
+
+
+def test_a_job_that_cannot_be_understood_hides_no_other(
+    workshop: Shop, ida: Actor, job_id: int, car: Vehicle, alder: int
+) -> None:
+    other = start_job(workshop, ida, car.id, alder).id
+    with workshop.writing() as connection:
+        sent.append(connection, job_id, [{"kind": "of another program"}], "k1", "Ida Brook", workshop.now())
+    first, second = list_jobs(workshop)
+    assert (first.head.id, second.head.id) == (job_id, other)
+    assert first.waits_for.startswith("This job cannot be shown: ")
+    assert "of another program" in first.waits_for
+    assert first.head.registration == second.head.registration
+    assert (first.verdict, first.done) == ("not shown", 0)
+    close_job(workshop, ida, job_id)
+    assert [head.id for head, _ in finished_jobs(workshop)] == [job_id]
+    close_job(workshop, ida, other)
+    assert due_soon(workshop) == ()
+
+
+@pytest.mark.parametrize("waited_s", [float("nan"), float("inf"), -1e9, 1e300])
+def test_a_device_may_say_anything_of_its_waiting(workshop: Shop, ida: Actor, job_id: int, waited_s: float) -> None:
+    add_entries(workshop, ida, job_id, [REMARK], "k1", waited_s=waited_s)
+    typed = held_job(workshop, job_id).entries[0].entered
+    assert typed is not None
+    assert 0 <= (workshop.now().astimezone().replace(tzinfo=None) - typed).days <= 60
+
+
+def test_two_servers_that_get_one_sending_at_once_write_it_once(
+    workshop: Shop, ida: Actor, job_id: int, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    add_entries(workshop, ida, job_id, [REMARK], "k1")
+    clock.on(minutes=1)
+    known, asked = sent.of_key, []
+
+    def too_early(*args: Any) -> Any:
+        asked.append(args)
+        return None if len(asked) == 1 else known(*args)
+
+    monkeypatch.setattr(sent, "of_key", too_early)
+    with open_shop(workshop.place.folder, clock=clock) as other:
+        assert add_entries(other, ida, job_id, [REMARK], "k1").repeated
+    assert len(held_job(workshop, job_id).entries) == 1
+
+
+def test_yesterdays_air_sent_late_is_not_todays(workshop: Shop, ida: Actor, job_id: int) -> None:
+    air = {"kind": "temperature", "of": "shop air", "temperature_c": 31}
+    add_entries(workshop, ida, job_id, [air], "k1", waited_s=86400.0)
+    assert job_view(workshop, job_id).known.shop_air_c is None
+    add_entries(workshop, ida, job_id, [{**air, "temperature_c": 19}], "k2")
+    assert job_view(workshop, job_id).known.shop_air_c == 19

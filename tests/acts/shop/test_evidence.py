@@ -10,6 +10,7 @@ import pytest
 from PIL import Image
 
 from twoturn.acts.shop.evidence import evidence_file, keep_evidence, plain_name
+from twoturn.acts.shop.export_job import export_job
 from twoturn.acts.shop.jobs import held_job, start_job
 from twoturn.acts.shop.people import Actor, NotAllowed
 from twoturn.acts.shop.shop import Shop
@@ -91,3 +92,9 @@ def test_a_file_gone_from_the_disk_is_told(workshop: Shop, ida: Actor, job_id: i
 )
 def test_names_are_plain(name: str, plain: str) -> None:
     assert plain_name(name, "sound") == plain
+
+
+def test_no_file_takes_the_name_of_the_job_file(workshop: Shop, ida: Actor, job_id: int, tmp_path: Path) -> None:
+    kept = keep_evidence(workshop, ida, job_id, io.BytesIO(b"t;u\n0;1\n"), "JOB.toml", "capture")
+    assert kept.name == "capture-JOB.toml"
+    assert export_job(workshop, job_id, tmp_path / "out").files == (kept.name,)

@@ -11,6 +11,7 @@ import pytest
 from pypdf import PdfReader
 from tests.acts.shop.conftest import Clock
 
+from twoturn.acts.shop import hand_over as handing
 from twoturn.acts.shop.entries import add_entries
 from twoturn.acts.shop.forms import FormRefused
 from twoturn.acts.shop.hand_over import STEP, answer_last, hand_over, look_over
@@ -20,7 +21,7 @@ from twoturn.acts.shop.people import Actor, NotAllowed, add_person
 from twoturn.acts.shop.shop import Shop
 from twoturn.errors import TwoTurnError
 from twoturn.quantity.conformity import Verdict
-from twoturn.store.faults import NotFound
+from twoturn.store.faults import KeyReused, NotFound
 from twoturn.store.records import vehicles
 from twoturn.store.verify import verify
 
@@ -250,5 +251,40 @@ def test_the_distance_goes_into_the_vehicles_history_once(
     hand_over(workshop, ida, job_id, {}, "go")
     _add(workshop, ida, job_id, {"kind": "remark", "text": "again"})
     hand_over(workshop, ida, job_id, {}, "go again")
+    with workshop.reading() as connection:
+        assert [read.km for read in vehicles.odometers(connection, car.id)] == [118420]
+
+
+def test_a_key_of_another_sending_hands_nothing_over(workshop: Shop, ida: Actor, job_id: int) -> None:
+    add_entries(workshop, ida, job_id, [FITTED], "k1")
+    with pytest.raises(KeyReused):
+        hand_over(workshop, ida, job_id, {}, "k1")
+    assert look_over(workshop, job_id).sheets == ()
+
+
+def test_an_entry_made_while_the_sheet_was_made_leaves_the_job_open(
+    workshop: Shop, ida: Actor, job_id: int, monkeypatch: pytest.MonkeyPatch, verified: None
+) -> None:
+    _add(workshop, ida, job_id, FITTED)
+    make = handing._made
+
+    def slowly(shop: Shop, seen: Any) -> bytes:
+        add_entries(shop, ida, job_id, [LEAK], "meanwhile")
+        return make(shop, seen)
+
+    monkeypatch.setattr(handing, "_made", slowly)
+    sheet = hand_over(workshop, ida, job_id, {}, "h1")
+    held = held_job(workshop, job_id)
+    assert sheet.entries == held.row.entries - 1
+    assert held.row.closed_at is None
+    assert look_over(workshop, job_id).current is None
+
+
+def test_a_distance_struck_out_does_not_go_into_the_history(
+    workshop: Shop, ida: Actor, job_id: int, car: vehicles.Vehicle
+) -> None:
+    _add(workshop, ida, job_id, FITTED, KM, {**KM, "km": 999_999})
+    _add(workshop, ida, job_id, {"kind": "struck out", "replaces": 3, "reason": "another car"})
+    hand_over(workshop, ida, job_id, {}, "h1")
     with workshop.reading() as connection:
         assert [read.km for read in vehicles.odometers(connection, car.id)] == [118420]

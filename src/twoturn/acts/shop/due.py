@@ -5,17 +5,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from twoturn.acts.shop.jobs import HeldJob, held_job
 from twoturn.acts.shop.shop import Shop
+from twoturn.errors import TwoTurnError
 from twoturn.job.entries.vehicle import Odometer
 from twoturn.job.entries.work import BeltFitted
 from twoturn.job.order import Timeline
 from twoturn.job.steps import step_numbers
 from twoturn.plan.due import Due, next_due
+from twoturn.store.faults import StoreError
 from twoturn.store.records import jobs as kept
 from twoturn.store.records import vehicles
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
 
 AHEAD = timedelta(days=120)
 """How far ahead a belt is told as coming up."""
@@ -58,20 +63,28 @@ class DueLine:
 def due_soon(shop: Shop) -> tuple[DueLine, ...]:
     """The vehicles whose belt is due within four months or should have been renewed already, the earliest first."""
     today = shop.now().astimezone().date()
-    lines = []
-    for row in _last_jobs(shop):
-        found = due_of_job(shop, row)
-        if found is not None:
-            line = _line(shop, row.vehicle_id, found, today)
-            if line is not None and line.on <= today + AHEAD:
-                lines.append(line)
-    return tuple(sorted(lines, key=lambda line: (line.on, line.registration)))
+    found = [(row.vehicle_id, due) for row in _last_jobs(shop) if (due := due_of_job(shop, row)) is not None]
+    with shop.reading() as connection:
+        read = vehicles.every_odometer(connection)
+        lines = [_line(connection, number, read.get(number, ()), due, today) for number, due in found]
+    return tuple(sorted((line for line in lines if line is not None), key=lambda line: (line.on, line.registration)))
 
 
 def due_of_job(shop: Shop, row: kept.Job) -> Due | None:
-    """When the belt that a job fitted is due again; None where it fitted none, or its drive gives no interval."""
-    key = ("due", row.id, row.last_hash)
-    found: tuple[Due | None] = shop.answers.once(key, lambda: (_due(held_job(shop, row.id)),))
+    """When the belt that a job fitted is due again; None where it fitted none, or its drive gives no interval.
+
+    A job that cannot be understood says nothing here: its own page tells what is the matter.
+    """
+
+    def look() -> tuple[Due | None]:
+        try:
+            return (_due(held_job(shop, row.id)),)
+        except StoreError:
+            raise
+        except TwoTurnError:
+            return (None,)
+
+    found: tuple[Due | None] = shop.dues.once((row.id, row.last_hash), look)
     return found[0]
 
 
@@ -99,15 +112,18 @@ def _last_jobs(shop: Shop) -> tuple[kept.Job, ...]:
     return tuple(last.values())
 
 
-def _line(shop: Shop, vehicle_id: int, due: Due, today: date) -> DueLine | None:
-    with shop.reading() as connection:
-        vehicle = vehicles.vehicle(connection, vehicle_id)
-        read = vehicles.odometers(connection, vehicle_id)
+def _line(
+    connection: Connection, vehicle_id: int, read: Sequence[vehicles.Odometer], due: Due, today: date
+) -> DueLine | None:
+    """The line of a vehicle; None where it is not due for long, or no day can be told."""
     by_km = None if due.km is None else day_of_distance(read, due.km)
     days = [day for day in (due.on, by_km) if day is not None]
     if not days:
         return None
     on = min(days)
+    if on > today + AHEAD:
+        return None
+    vehicle = vehicles.vehicle(connection, vehicle_id)
     return DueLine(vehicle.id, vehicle.registration, vehicle.model, due, on, on == by_km != due.on, on < today)
 
 

@@ -16,6 +16,7 @@ from twoturn.errors import Fault, FileFaults, TwoTurnError
 from twoturn.job.check_names import check_names
 from twoturn.job.file import JobFile
 from twoturn.job.rows import job_of_rows
+from twoturn.store.faults import KeyReused
 from twoturn.store.records import entries as sent
 from twoturn.store.records import jobs as kept
 
@@ -110,19 +111,44 @@ def add_entries(
         Every fault of the rows; keys such as ``entry[3].km`` count from the first entry of the job.
     """
     _check_sending(actor, rows, key)
+    sending = _Sending(rows, key, after, shop.local_text(waited_s))
     with shop.sending.claim(key):
-        held = held_job(shop, job_id)
-        with shop.reading() as connection:
-            before = sent.of_key(connection, job_id, key)
-        typed = shop.local_text(waited_s)
-        texts = [_signed(typed, actor, row, before, at) for at, row in enumerate(rows)]
-        new = () if before is not None else understand(held, texts).entries[len(held.file.entries) :]
-        with shop.writing() as connection:
-            appended = sent.append(connection, job_id, texts, key, actor.name, shop.now(), after=after)
-            done = _settled(connection, held, texts, appended)
-            if not done.repeated:
-                note_air(connection, new, shop.now().astimezone().date())
-            return done
+        before = _before(shop, job_id, key)
+        try:
+            return _add(shop, actor, job_id, sending, before)
+        except KeyReused:
+            meanwhile = _before(shop, job_id, key)
+            if before is not None or meanwhile is None:
+                raise
+            return _add(shop, actor, job_id, sending, meanwhile)  # another server of the record has just written it
+
+
+@dataclass(frozen=True)
+class _Sending:
+    """Rows, their key, the last entry the sender knew, and when they were typed."""
+
+    rows: Sequence[Mapping[str, Any]]
+    key: str
+    after: int | None
+    typed: str
+
+
+def _before(shop: Shop, job_id: int, key: str) -> tuple[sent.Entry, ...] | None:
+    with shop.reading() as connection:
+        return sent.of_key(connection, job_id, key)
+
+
+def _add(shop: Shop, actor: Actor, job_id: int, sending: _Sending, before: Sequence[sent.Entry] | None) -> Added:
+    held = held_job(shop, job_id)
+    texts = [_signed(sending.typed, actor, row, before, at) for at, row in enumerate(sending.rows)]
+    new = () if before is not None else understand(held, texts).entries[len(held.file.entries) :]
+    with shop.writing() as connection:
+        now = shop.now()
+        appended = sent.append(connection, job_id, texts, sending.key, actor.name, now, after=sending.after)
+        done = _settled(connection, held, texts, appended)
+        if not done.repeated:
+            note_air(connection, new, now.astimezone().date())
+        return done
 
 
 def understand(held: HeldJob, rows: Sequence[Mapping[str, Any]]) -> JobFile:

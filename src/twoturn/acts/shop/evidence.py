@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import IO, Any, Literal
 
+from twoturn.acts.job_files import JOB_FILE
 from twoturn.acts.shop.people import Actor, allow
 from twoturn.acts.shop.shop import Shop
 from twoturn.errors import TwoTurnError
@@ -128,9 +129,14 @@ def _photo(shop: Shop, stream: IO[bytes], name: str) -> tuple[Kept, str, tuple[s
 
 
 def plain_name(name: str, kind: str) -> str:
-    """A name that is safe on every disk and in every address: the last part, letters, digits, dots and dashes."""
+    """A name that is safe on every disk and in every address: the last part, letters, digits, dots and dashes.
+
+    It is never that of the job file, which stands beside the files of a job that is written out.
+    """
     last = re.split(r"[/\\]", name)[-1]
     plain = re.sub(r"[^\w.-]+", "-", last, flags=re.ASCII).strip("-._") or kind
+    if plain.casefold() == JOB_FILE:
+        plain = f"{kind}-{plain}"
     stem, dot, ending = plain.rpartition(".")
     if not dot:
         return plain[:LONGEST_NAME]

@@ -114,7 +114,8 @@ def export_job(shop: Shop, job_id: int, folder: str | Path) -> Exported:
     target = Path(folder).absolute()
     _check_free(target)
     held = _held(shop, job_id)
-    build = Path(tempfile.mkdtemp(prefix=f".{target.name}.", dir=target.parent))
+    with disk_faults(target):
+        build = Path(tempfile.mkdtemp(prefix=f".{target.name}.", dir=target.parent))
     try:
         with disk_faults(target):
             files, missing = _write_files(shop, held, build)

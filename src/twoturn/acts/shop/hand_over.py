@@ -18,6 +18,7 @@ from twoturn.job.checks.base import Check
 from twoturn.job.entries.vehicle import Odometer
 from twoturn.job.order import Timeline
 from twoturn.quantity.conformity import Verdict
+from twoturn.store.faults import KeyReused
 from twoturn.words.numbers import count_words
 
 if TYPE_CHECKING:
@@ -279,7 +280,12 @@ def _was_sent(shop: Shop, job_id: int, key: str) -> bool:
     from twoturn.store.records import entries
 
     with shop.reading() as connection:
-        return entries.of_key(connection, job_id, key) is not None
+        before = entries.of_key(connection, job_id, key)
+    if before and before[-1].content.get("kind") != "signed":
+        raise KeyReused(
+            "the key of this sending was used before for something else", next_step="send it with a new key"
+        )
+    return before is not None
 
 
 def _keep_sheet(shop: Shop, actor: Actor, seen: HandOver) -> Sheet:
@@ -297,7 +303,7 @@ def _keep_sheet(shop: Shop, actor: Actor, seen: HandOver) -> Sheet:
             connection, sheets.NewSheet(row.id, row.entries, verdict, SHEET, kept.sha256, actor.name, now)
         )
         _note_distance(connection, seen, actor, now.astimezone().date())
-        jobs.close(connection, row.id, now)
+        jobs.close(connection, row.id, now, last_hash=row.last_hash)  # an entry made meanwhile leaves it open
     return sheet
 
 
@@ -310,10 +316,12 @@ def _made(shop: Shop, seen: HandOver) -> bytes:
 
 
 def _note_distance(connection: Any, seen: HandOver, actor: Actor, day: Any) -> None:
-    """What the job's last odometer entry says goes into the vehicle's history, once."""
+    """What the job's last odometer entry that stands says goes into the vehicle's history, once."""
+    from twoturn.job.steps import step_numbers
     from twoturn.store.records import vehicles
 
-    read = [entry.km for entry in seen.held.file.entries if isinstance(entry, Odometer)]
+    standing = Timeline(seen.held.file.entries, step_numbers(seen.held.drive)).acts
+    read = [act.entry.km for act in standing if isinstance(act.entry, Odometer)]
     if read and all(round(read[-1]) != known.km for known in vehicles.odometers(connection, seen.held.row.vehicle_id)):
         new = vehicles.Odometer(seen.held.row.vehicle_id, round(read[-1]), day, actor.name)
         vehicles.add_odometer(connection, new)

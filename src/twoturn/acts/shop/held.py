@@ -52,11 +52,13 @@ class Held:
             return found
         with self._lock:
             turn = self._making.setdefault(key, threading.Lock())
-        with turn:
-            found = self.get(key)
-            if found is None:
-                found = make()
-                self.put(key, found)
-        with self._lock:
-            self._making.pop(key, None)
+        try:
+            with turn:
+                found = self.get(key)
+                if found is None:
+                    found = make()
+                    self.put(key, found)
+        finally:
+            with self._lock:
+                self._making.pop(key, None)
         return found

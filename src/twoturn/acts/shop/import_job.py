@@ -23,6 +23,7 @@ from twoturn.store.disk import disk_faults
 from twoturn.store.faults import Conflict, Damaged
 from twoturn.store.files import Kept, keep_file
 from twoturn.store.records import drives, entries, evidence, jobs, vehicles
+from twoturn.store.records.rows import lock_name
 from twoturn.vehicle.registration import registration_key
 
 if TYPE_CHECKING:
@@ -99,13 +100,16 @@ def import_job(shop: Shop, actor: Actor, folder: str | Path) -> Imported:
     allow(actor, "hand over")
     job = load_job(folder)
     wanted = checkpoint(job.file.raw)
-    _check_new(shop, wanted)
+    with shop.reading() as connection:
+        _check_new(connection, wanted)
     place = Path(folder) if Path(folder).is_dir() else Path(folder).parent
     named = _names(job.file)
     found = {name: path for name in named if (path := job.find(name)) is not None}
     _check_names_apart(found)
     kept = {name: _kept(shop, path) for name, path in found.items()}
     with shop.writing() as connection:
+        lock_name(connection, f"job folder {wanted.last_hash}")
+        _check_new(connection, wanted)  # somebody else may have taken it in meanwhile
         version, notes = _drive(connection, job, place, actor, shop)
         vehicle = _vehicle(connection, job.file)
         note = f'taken in from the folder "{place.absolute().name}"'
@@ -141,9 +145,8 @@ def _person(shop: Shop, by: str | None) -> Actor:
     return one
 
 
-def _check_new(shop: Shop, wanted: Checkpoint) -> None:
-    with shop.reading() as connection:
-        same = jobs.alike(connection, wanted.entries, wanted.last_hash) if wanted.entries else None
+def _check_new(connection: Connection, wanted: Checkpoint) -> None:
+    same = jobs.alike(connection, wanted.entries, wanted.last_hash) if wanted.entries else None
     if same is not None:
         raise Conflict(
             f"the record holds this job already: it is job {same.number}, with the same {wanted.entries} entries",

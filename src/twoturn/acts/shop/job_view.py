@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from twoturn.acts.fill_readings import Filled, fill_readings
 from twoturn.acts.plan import vehicle_of
@@ -14,6 +14,7 @@ from twoturn.acts.shop.entries import marks_of
 from twoturn.acts.shop.jobs import HeldJob, held_job
 from twoturn.acts.shop.known import known_of, minutes_of
 from twoturn.acts.shop.shop import Shop
+from twoturn.errors import TwoTurnError
 from twoturn.job.asked.model import Asked, Known
 from twoturn.job.asked.now import Now, what_now
 from twoturn.job.asked.steps import asked
@@ -22,6 +23,11 @@ from twoturn.job.entries.record import Struck
 from twoturn.job.entry_words import entry_words
 from twoturn.plan import Plan, make_plan
 from twoturn.plan.vehicle import VehicleFacts
+from twoturn.store.faults import StoreError
+
+if TYPE_CHECKING:
+    from twoturn.store.records.jobs import Job
+    from twoturn.store.records.vehicles import Vehicle
 
 
 @dataclass(frozen=True)
@@ -163,22 +169,26 @@ def job_view(shop: Shop, job_id: int) -> JobView:
 def view_of(shop: Shop, held: HeldJob) -> JobView:
     """As :func:`job_view`, of a job that was read already."""
     known = known_of(shop, held, judged)
-    key = ("view", held.row.id, held.row.last_hash, repr(known), held.vehicle, tuple(sorted(held.sha256.items())))
+    files, minutes = tuple(sorted(held.sha256.items())), minutes_of(shop, held.drive_id)
+    key = ("view", held.row.id, held.row.last_hash, repr(known), held.vehicle, files, minutes)
     found: JobView = shop.answers.once(key, lambda: _look(shop, held, known))
     return replace(found, head=head_of(held))
 
 
 def head_of(held: HeldJob) -> JobHead:
     """What a job is about."""
-    row, vehicle = held.row, held.vehicle
+    return _head(held.row, held.vehicle, held.drive_name, held.drive_id)
+
+
+def _head(row: Job, vehicle: Vehicle, drive_name: str, drive_id: int) -> JobHead:
     return JobHead(
         id=row.id,
         number=row.number,
         registration=vehicle.registration,
         vehicle_id=vehicle.id,
         model=vehicle.model,
-        drive_name=held.drive_name,
-        drive_id=held.drive_id,
+        drive_name=drive_name,
+        drive_id=drive_id,
         version_id=row.drive_version_id,
         opened_at=row.opened_at,
         opened_by=row.opened_by,
@@ -306,8 +316,30 @@ def list_jobs(shop: Shop) -> tuple[JobLine, ...]:
 
     with shop.reading() as connection:
         rows = kept.open_jobs(connection)
-    lines = [_line(job_view(shop, row.id)) for row in rows]
+    lines = [_line_of(shop, row) for row in rows]
     return tuple(sorted(lines, key=lambda line: (line.rank, line.head.number)))
+
+
+def _line_of(shop: Shop, row: Job) -> JobLine:
+    """The line of a job; one that cannot be understood stands first, with the reason, and hides no other job."""
+    try:
+        return _line(job_view(shop, row.id))
+    except StoreError:
+        raise
+    except TwoTurnError as error:
+        words = f"This job cannot be shown: {error.sentence}"
+        return JobLine(_bare_head(shop, row), words, 0, "not shown", 0, 0, row.opened_by, None)
+
+
+def _bare_head(shop: Shop, row: Job) -> JobHead:
+    """What a job is about, by its rows alone; the drive is called as the library calls it now."""
+    from twoturn.store.records import drives, vehicles
+
+    with shop.reading() as connection:
+        vehicle = vehicles.vehicle(connection, row.vehicle_id)
+        version = drives.drive_version(connection, row.drive_version_id)
+        name = drives.drive(connection, version.drive_id).name
+    return _head(row, vehicle, name, version.drive_id)
 
 
 def _line(view: JobView) -> JobLine:
@@ -344,8 +376,13 @@ def finished_jobs(shop: Shop, limit: int = 100) -> tuple[tuple[JobHead, date], .
 
     with shop.reading() as connection:
         rows = kept.closed_jobs(connection, limit)
-    return tuple(
-        (head_of(held_job(shop, row.id)), row.closed_at.astimezone().date())
-        for row in rows
-        if row.closed_at is not None
-    )
+    return tuple((_head_of(shop, row), row.closed_at.astimezone().date()) for row in rows if row.closed_at is not None)
+
+
+def _head_of(shop: Shop, row: Job) -> JobHead:
+    try:
+        return head_of(held_job(shop, row.id))
+    except StoreError:
+        raise
+    except TwoTurnError:
+        return _bare_head(shop, row)

@@ -88,8 +88,10 @@ def known_tools(connection: Connection) -> tuple[KnownTool, ...]:
 
 
 def note_air(connection: Connection, entries: Sequence[Any], day: date) -> None:
-    """Keep the shop's air of today where one of these entries says it as a number."""
+    """Keep the shop's air of today where one of these entries, typed today, says it as a number."""
     for entry in entries:
+        if entry.entered is not None and entry.entered.date() != day:
+            continue
         if isinstance(entry, Temperature) and entry.of == "shop air" and not isinstance(entry.temperature_c, str):
             settings.put(connection, {SHOP_AIR: {"day": day.isoformat(), "c": float(entry.temperature_c)}})
 

@@ -150,7 +150,8 @@ class PersonChange:
 def change_person(shop: Shop, actor: Actor, person_id: int, change: PersonChange) -> Actor:
     """Change somebody's name, role or PIN, or let them leave or come back; who is anybody may change the own PIN.
 
-    Whoever gets a new PIN or leaves is signed out everywhere. Nobody is taken out of the record.
+    Whoever gets a new PIN or leaves is signed out everywhere; a PIN from a lead ends a lock-out. Nobody is
+    taken out of the record.
 
     Raises
     ------
@@ -177,6 +178,8 @@ def change_person(shop: Shop, actor: Actor, person_id: int, change: PersonChange
         )
         kept.change_person(connection, after)
         _keep_a_lead(connection)
+        if hashed and not own_pin:
+            kept.add_attempt(connection, after.name, "", True, shop.now())  # a new PIN ends the lock-out of the old one
         if hashed or not after.active:
             kept.end_sessions_of(connection, person_id)
         return _actor(after)

@@ -14,12 +14,14 @@ from typing import TYPE_CHECKING
 
 from twoturn.acts.shop.held import Held
 from twoturn.store.in_flight import InFlight
-from twoturn.store.place import Place, check_place, make_place
+from twoturn.store.place import LEAST_FREE, Place, check_place, make_place
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
 
 FOLDER_VARIABLE, URL_VARIABLE = "TWOTURN_DATA", "TWOTURN_DATABASE"
+LONGEST_AGO_S = 60 * 86400.0
+"""How long ago something may have been typed at the most [s]."""
 
 
 def utc_now() -> datetime:
@@ -39,8 +41,9 @@ class Shop(AbstractContextManager["Shop"]):
         Connections to its database.
     clock
         Gives the moment, with its time zone.
-    drives, jobs, answers
-        Drives by number of their version; jobs as understood last; what was worked out of a job with so many entries.
+    drives, jobs, answers, dues
+        Drives by number of their version; jobs as understood last; what was worked out of a job with so many entries;
+        when the belts of closed jobs are due again (one small answer for every vehicle, so that many are kept).
     sending
         Keys of sendings that are being written at this moment.
     """
@@ -51,6 +54,7 @@ class Shop(AbstractContextManager["Shop"]):
     drives: Held = field(default_factory=lambda: Held(200), compare=False, repr=False)
     jobs: Held = field(default_factory=lambda: Held(200), compare=False, repr=False)
     answers: Held = field(default_factory=lambda: Held(400), compare=False, repr=False)
+    dues: Held = field(default_factory=lambda: Held(10_000), compare=False, repr=False)
     sending: InFlight = field(default_factory=InFlight, compare=False, repr=False)
 
     def __exit__(
@@ -68,8 +72,12 @@ class Shop(AbstractContextManager["Shop"]):
         return self.clock()
 
     def local_text(self, ago_s: float = 0.0) -> str:
-        """The moment ``ago_s`` before now [s] on the wall's clock, as entries write it: ``2026-03-02T17:40:00``."""
-        return (self.now() - timedelta(seconds=ago_s)).astimezone().replace(tzinfo=None, microsecond=0).isoformat()
+        """The moment ``ago_s`` before now [s] on the wall's clock, as entries write it: ``2026-03-02T17:40:00``.
+
+        What a device says of its waiting may be anything: less than nothing and no number count as none.
+        """
+        ago = timedelta(seconds=min(ago_s, LONGEST_AGO_S) if ago_s > 0 else 0.0)
+        return (self.now() - ago).astimezone().replace(tzinfo=None, microsecond=0).isoformat()
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -102,7 +110,11 @@ def place_named(folder: str | Path | None = None, url: str | None = None) -> Pla
 
 
 def open_shop(
-    folder: str | Path | None = None, url: str | None = None, clock: Callable[[], datetime] = utc_now
+    folder: str | Path | None = None,
+    url: str | None = None,
+    clock: Callable[[], datetime] = utc_now,
+    *,
+    least_free: int = LEAST_FREE,
 ) -> Shop:
     """Open the shop's record; it is begun where there is none, and brought up to this program's schema.
 
@@ -114,6 +126,8 @@ def open_shop(
         Address of a PostgreSQL database; the environment's ``TWOTURN_DATABASE``, else the folder's own file, when None.
     clock
         Gives the moment, with its time zone.
+    least_free
+        Free space that must be there [bytes].
 
     Raises
     ------
@@ -125,7 +139,7 @@ def open_shop(
 
     named = place_named(folder, url)
     if named.url is None:
-        check_place(named.folder)
+        check_place(named.folder, least_free=least_free)
     place = make_place(named.folder, named.url)
     engine = make_engine(place)
     try:

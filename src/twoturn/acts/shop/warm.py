@@ -9,14 +9,17 @@ from twoturn.errors import TwoTurnError
 
 
 def warm_up(shop: Shop) -> None:
-    """Work out the list of open jobs and the library of drives once, so that the modules and answers are there.
+    """Work out the list of open jobs, the library of drives and what is due, so that modules and answers are there.
 
     A fault in the record is left to the page that shows it.
     """
     from twoturn.acts.shop.drives import library
+    from twoturn.acts.shop.due import due_soon
     from twoturn.acts.shop.job_view import list_jobs
 
     with suppress(TwoTurnError):
         list_jobs(shop)
     with suppress(TwoTurnError):
         library(shop)
+    with suppress(TwoTurnError):
+        due_soon(shop)

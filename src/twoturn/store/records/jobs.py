@@ -128,10 +128,11 @@ def jobs_by_drive(connection: Connection) -> dict[int, int]:
     return {row.drive_id: row.jobs for row in connection.execute(query)}
 
 
-def close(connection: Connection, job_id: int, at: datetime) -> None:
-    """The job is done."""
+def close(connection: Connection, job_id: int, at: datetime, *, last_hash: str | None = None) -> None:
+    """The job is done; with ``last_hash`` only where its last entry is that one still."""
     job(connection, job_id)
-    connection.execute(update(JOB).where(JOB.c.id == job_id).values(closed_at=at))
+    query = update(JOB).where(JOB.c.id == job_id).values(closed_at=at)
+    connection.execute(query if last_hash is None else query.where(JOB.c.last_hash == last_hash))
 
 
 def reopen(connection: Connection, job_id: int) -> None:

@@ -148,9 +148,13 @@ def failures(connection: Connection, name: str, since: datetime) -> tuple[dateti
 
 
 def failures_from(connection: Connection, address: str, since: datetime) -> int:
-    """How often signing in failed from ``address`` after ``since``, whatever the name."""
-    query = select(func.count()).where(ATTEMPT.c.address == address, ATTEMPT.c.at >= since, ATTEMPT.c.good == False)  # noqa: E712
-    return connection.scalar(query) or 0
+    """How often signing in failed from ``address`` after ``since``, whatever the name.
+
+    Every try is noted as failed before the PIN is looked at, and once more as good where it was.
+    """
+    query = select(ATTEMPT.c.good, func.count()).where(ATTEMPT.c.address == address, ATTEMPT.c.at >= since)
+    tries: dict[bool, int] = {bool(good): number for good, number in connection.execute(query.group_by(ATTEMPT.c.good))}
+    return max(0, tries.get(False, 0) - tries.get(True, 0))
 
 
 def forget_attempts(connection: Connection, before: datetime) -> None:

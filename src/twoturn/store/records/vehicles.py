@@ -128,6 +128,16 @@ def add_odometer(connection: Connection, read: Odometer) -> None:
     connection.execute(insert(ODOMETER).values(values_of(read, ODOMETER)))
 
 
+def every_odometer(connection: Connection) -> dict[int, list[Odometer]]:
+    """Readings of all vehicles by number of the vehicle, oldest first."""
+    found: dict[int, list[Odometer]] = {}
+    for read in all_of(
+        connection, Odometer, columns_of(Odometer, ODOMETER).order_by(ODOMETER.c.read_on, ODOMETER.c.id)
+    ):
+        found.setdefault(read.vehicle_id, []).append(read)
+    return found
+
+
 def odometers(connection: Connection, vehicle_id: int) -> tuple[Odometer, ...]:
     """Readings of a vehicle, oldest first."""
     query = columns_of(Odometer, ODOMETER).where(ODOMETER.c.vehicle_id == vehicle_id)
