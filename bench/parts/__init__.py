@@ -23,5 +23,6 @@ PARTS = (
     "job_assess",
     "sheets",
     "record_kill",
+    "record_sends",
     "command_line",
 )
