@@ -60,7 +60,7 @@ class BoxesRefused(FormRefused):
 def enter_boxes(
     shop: Shop, actor: Actor, job_id: int, filled: Filled, key: str, after: int | None = None
 ) -> Added:  # fmt: skip
-    """Enter what was ticked and typed, in the printed order, all of it or nothing, once for each key.
+    """Enter what was ticked and typed, step by step, all of it or nothing, once for each key.
 
     Parameters
     ----------
@@ -96,7 +96,7 @@ Rows = list[tuple[dict[str, Any], Box]]
 
 
 def _rows(view: JobView, actor: Actor, filled: Filled) -> Rows:
-    """The entries in the printed order, each with its box.
+    """The entries, each with its box: step by step, within a step in the order in which its questions are answered.
 
     Raises
     ------
@@ -109,7 +109,9 @@ def _rows(view: JobView, actor: Actor, filled: Filled) -> Rows:
         raise TwoTurnError("nothing is ticked and nothing typed", next_step="tick what is ticked on the paper")
     faults = {one: _gone(view, one) for one in wanted if one not in open_ones}
     rows: Rows = []
-    for box in (box for box in open_ones.values() if box.id in wanted):
+    for box in (open_ones[one.id] for found in view.asked.values() for one in found if one.id in open_ones):
+        if box.id not in wanted:
+            continue
         try:
             rows += [(row, box) for row in _of_box(box, actor, filled, _tools_typed(rows))]
         except FileFaults as error:

@@ -99,7 +99,7 @@ class Box:
 
 
 def boxes(view: JobView, *, may_sign: bool = True) -> tuple[Box, ...]:
-    """The boxes of a job that are still open, in the printed order.
+    """The boxes of a job that are still open, in the order in which the plan prints them.
 
     Parameters
     ----------
@@ -113,12 +113,18 @@ def boxes(view: JobView, *, may_sign: bool = True) -> tuple[Box, ...]:
 
 
 def _of_step(view: JobView, step: Step, number: int) -> Iterator[Box]:
-    for asked in view.asked.get(step.id, ()):
+    for asked in sorted(view.asked.get(step.id, ()), key=lambda one: _place(one, step)):
         if asked.answered or not _is_printed(asked, step):
             continue
         squares = tuple(_squares(asked, step))
         if asked.quick is not None or _is_enough(asked, squares):
             yield Box(asked, number, step, _part(view.plan, step), squares, _is_alike(asked, step))
+
+
+def _place(asked: Asked, step: Step) -> int:
+    """Where on the paper a question's box stands within its step; behind all others where it has none."""
+    kinds = (asked.kind, ALSO.get(asked.kind))
+    return next((at for at, record in enumerate(step.records) if record.kind in kinds), len(step.records))
 
 
 def _is_printed(asked: Asked, step: Step) -> bool:

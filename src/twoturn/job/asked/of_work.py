@@ -244,6 +244,9 @@ def _every_fastener(sheet: Sheet, step: Step) -> Asked:
 
 def turned(sheet: Sheet, step: Step, _records: Records) -> Iterator[Asked]:
     """The turns by hand of a step."""
+    if base_of(step) == "static-pump-timing":
+        yield _turned_back_for_gauge(sheet, step)
+        return
     turns = _turns(sheet, step)
     way = sheet.facts.turn_way
     asked, more = turned_fields(f"{turns:g}", "as the plan says")
@@ -271,10 +274,10 @@ def _turns(sheet: Sheet, step: Step) -> float:
     return float(max([one[number - 1].turns for one in rounds if len(one) > number], default=0.0) or 2.0)
 
 
-def turned_back_for_gauge(sheet: Sheet, step: Step) -> Iterator[Asked]:
+def _turned_back_for_gauge(sheet: Sheet, step: Step) -> Asked:
     """The one turning back that is allowed: to set the gauge of a pump to zero."""
     fields = (Field("turns", "Turns", "number", "turns", value="0", low=0, high=100),)
-    yield sheet.ask(
+    return sheet.ask(
         step, "turned", "Crankshaft turned back until the gauge stood still", {"turned_back": True}, fields,
         more=(NOTE,), needed=True, quick="done", quick_values=quick_of(fields), why="Allowed in this step only.",
     )  # fmt: skip

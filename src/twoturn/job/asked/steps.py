@@ -58,8 +58,6 @@ def _of_step(sheet: Sheet, step: Step) -> Iterator[Asked]:
     yield from _by_records(sheet, step, FIRST)
     yield from _settled(sheet, step)
     yield from _by_records(sheet, step, DONE)
-    if base_of(step) == "static-pump-timing":
-        yield from of_work.turned_back_for_gauge(sheet, step)
     yield from _read(sheet, step)
     yield from _by_records(sheet, step, LAST)
     yield from _step_done(sheet, step)

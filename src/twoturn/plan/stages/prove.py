@@ -302,6 +302,7 @@ def pump_timing(facts: Facts) -> Iterator[Step]:
         "Measure twice. Gauge out, new sealing ring under the plug.",
     ]
     records = [
+        Record("turned", "Turned back until the gauge stood still, forward again"),
         *(Record("pump lift", f"Lift, reading {number}", "number", "mm") for number in (1, 2)),
         *facts.torque_records(bolts),
     ]
