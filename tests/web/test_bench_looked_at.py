@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
+from contextlib import chdir
 from pathlib import Path
 from typing import Any
 
@@ -62,8 +63,8 @@ def _paths() -> list[str]:
 
 @pytest.fixture(scope="module")
 def shown_bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Address of a bench over the invented shop."""
-    with open_shop(tmp_path_factory.mktemp("shown") / "data") as shop:
+    """Address of a bench over the invented shop; its folder goes by a short name, since a page shows it."""
+    with chdir(tmp_path_factory.mktemp("shown")), open_shop("invented-shop") as shop:
         fill_demo_shop(shop)
         with running(shop) as url:
             yield url
