@@ -117,5 +117,5 @@ class KeptFiles(AbstractContextManager["KeptFiles"]):
         return lent
 
     def names(self) -> tuple[str, ...]:
-        """Names of all files of the job."""
-        return tuple(sorted(self._sha256))
+        """Names of all files of the job that are there."""
+        return tuple(sorted(name for name, digest in self._sha256.items() if self._path_of(digest).is_file()))

@@ -94,6 +94,11 @@ class HandedOver:
         return read[-1] if read else self.facts.km
 
     @property
+    def was_fitted(self) -> bool:
+        """Whether an entry that stands says that a belt was fitted."""
+        return any(isinstance(entry, BeltFitted) for entry in self.standing)
+
+    @property
     def fitted(self) -> date:
         """The day the belt was fitted: of the entry that says so, else of the hand-over."""
         days = [day for entry, day in self._days() if isinstance(entry, BeltFitted) and day is not None]

@@ -288,3 +288,16 @@ def test_a_distance_struck_out_does_not_go_into_the_history(
     hand_over(workshop, ida, job_id, {}, "h1")
     with workshop.reading() as connection:
         assert [read.km for read in vehicles.odometers(connection, car.id)] == [118420]
+
+
+def test_no_paper_says_that_a_belt_was_fitted_where_no_entry_does(workshop: Shop, ida: Actor, job_id: int) -> None:
+    _add(workshop, ida, job_id, KM, FITTED)
+    _add(workshop, ida, job_id, {"kind": "struck out", "replaces": 2, "reason": "it was another car"})
+    hand_over(workshop, ida, job_id, {}, "h1")
+    for kind in ("label", "customer", "invoice", "calendar"):
+        with pytest.raises(NotYet, match="a belt was fitted"):
+            paper(workshop, job_id, kind)
+    view = hand_over_view(workshop, ida, job_id)
+    assert (view.fitted, view.has_day, view.invoice) == (False, False, "")
+    assert view.due == "no entry says that a belt was fitted"
+    assert sheet_file(workshop, job_id, view.seen.sheets[-1].id).path.is_file()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,6 +11,8 @@ import pytest
 from twoturn.acts.prove import prove
 from twoturn.acts.shop import job_view as views
 from twoturn.acts.shop.entries import add_entries
+from twoturn.acts.shop.evidence import evidence_path, keep_evidence
+from twoturn.acts.shop.jobs import start_job
 from twoturn.acts.shop.people import Actor, the_one_person
 from twoturn.acts.shop.shop import Shop
 from twoturn.demo.jobs_shipped import JOBS, write_job
@@ -76,3 +79,18 @@ def test_what_is_shown_follows_the_vehicle(demo_shop: Shop, lead: Actor) -> None
 def test_finished_jobs(demo_shop: Shop, lead: Actor) -> None:
     heads = [head.number for head, _ in views.finished_jobs(demo_shop)]
     assert sorted(heads) == [1, 2]
+
+
+def test_a_lost_recording_that_is_brought_back_is_read_without_a_new_start(
+    workshop: Shop, ida: Actor, car: vehicles.Vehicle, alder: int
+) -> None:
+    job_id = start_job(workshop, ida, car.id, alder).id
+    kept = keep_evidence(workshop, ida, job_id, io.BytesIO(b"no sound at all"), "a.wav", "sound")
+    add_entries(workshop, ida, job_id, [{"kind": "pluck", "file": kept.name}], "k1")
+    path = evidence_path(workshop, job_id, kept.name)
+    there = views.job_view(workshop, job_id).proof.filled
+    assert there.warnings == ()
+    path.rename(path.with_suffix(".away"))
+    assert views.job_view(workshop, job_id).proof.filled.warnings == ("Entry 1: a.wav is not in the record.",)
+    path.with_suffix(".away").rename(path)
+    assert views.job_view(workshop, job_id).proof.filled == there

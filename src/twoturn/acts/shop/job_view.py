@@ -24,6 +24,7 @@ from twoturn.job.entry_words import entry_words
 from twoturn.plan import Plan, make_plan
 from twoturn.plan.vehicle import VehicleFacts
 from twoturn.store.faults import StoreError
+from twoturn.store.files import path_of
 
 if TYPE_CHECKING:
     from twoturn.store.records.jobs import Job
@@ -169,8 +170,8 @@ def job_view(shop: Shop, job_id: int) -> JobView:
 def view_of(shop: Shop, held: HeldJob) -> JobView:
     """As :func:`job_view`, of a job that was read already."""
     known = known_of(shop, held, judged)
-    files, minutes = tuple(sorted(held.sha256.items())), minutes_of(shop, held.drive_id)
-    key = ("view", held.row.id, held.row.last_hash, repr(known), held.vehicle, files, minutes)
+    minutes = minutes_of(shop, held.drive_id)
+    key = ("view", held.row.id, held.row.last_hash, repr(known), held.vehicle, _files(shop, held), minutes)
     found: JobView = shop.answers.once(key, lambda: _look(shop, held, known))
     return replace(found, head=head_of(held))
 
@@ -199,13 +200,18 @@ def _head(row: Job, vehicle: Vehicle, drive_name: str, drive_id: int) -> JobHead
 
 def judged(shop: Shop, held: HeldJob) -> Proof:
     """What a job's entries prove; recordings without a reading are read, each once."""
-    key = ("proof", held.row.id, held.row.last_hash, tuple(sorted(held.sha256.items())))
+    key = ("proof", held.row.id, held.row.last_hash, _files(shop, held))
     return shop.answers.once(key, lambda: _judge(shop, held))
+
+
+def _files(shop: Shop, held: HeldJob) -> tuple[tuple[str, str, bool], ...]:
+    """The files of a job, and whether each is on the disk: one that was lost may be brought back from a backup."""
+    return tuple((name, sha, path_of(shop.place, sha).is_file()) for name, sha in sorted(held.sha256.items()))
 
 
 def _judge(shop: Shop, held: HeldJob) -> Proof:
     job, files = held.lent(shop)
-    key = ("filled", held.row.id, tuple(sorted(held.sha256.items())))
+    key = ("filled", held.row.id, _files(shop, held))
     before: tuple[str, Filled] | None = shop.answers.get(key)
     usable = None
     if before is not None and 0 < len(before[1].entries) <= len(held.entries):

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from twoturn.store.records.sheets import Sheet
 
 
+NOT_FITTED = "no entry says that a belt was fitted"
+
+
 @dataclass(frozen=True)
 class Paper:
     """A paper as a file.
@@ -60,6 +63,8 @@ class HandOverView:
         When the belt is due again, in words.
     has_day
         Whether that is a day for a calendar.
+    fitted
+        Whether an entry says that a belt was fitted; without one there are no papers but the proof sheet.
     invoice
         The invoice text; empty while the job is not handed over as it stands.
     record_number
@@ -72,6 +77,7 @@ class HandOverView:
     may: bool
     due: str
     has_day: bool
+    fitted: bool
     invoice: str
     record_number: str
     steps: Mapping[str, tuple[str, str]]
@@ -96,7 +102,7 @@ def paper(shop: Shop, job_id: int, kind: str) -> Paper:
     NotFound
         There is no such job or paper.
     NotYet
-        The job was not handed over, or entries came since.
+        The job was not handed over, or entries came since, or no entry says that a belt was fitted.
     TwoTurnError
         There is no due date for a calendar file.
     """
@@ -108,10 +114,16 @@ def paper(shop: Shop, job_id: int, kind: str) -> Paper:
     sheet = seen.current
     if sheet is None:
         raise NotYet("this job is not handed over as it stands now", next_step="hand it over, then fetch the papers")
+    handed = _handed(shop, seen, sheet)
+    if not handed.was_fitted:
+        raise NotYet(
+            "no entry of this job says that a belt was fitted, as this paper would",
+            next_step="enter the belt that was fitted and hand over again; the proof sheet is there all the same",
+        )
     name, media_type, make = MADE[kind]
     with shop.reading() as connection:
         seed = about(connection).shop_id
-    return Paper(name.format(seen.held.row.number), media_type, make(_handed(shop, seen, sheet), sheet.at, seed))
+    return Paper(name.format(seen.held.row.number), media_type, make(handed, sheet.at, seed))
 
 
 def hand_over_view(shop: Shop, actor: Actor, job_id: int) -> HandOverView:
@@ -130,9 +142,10 @@ def hand_over_view(shop: Shop, actor: Actor, job_id: int) -> HandOverView:
     return HandOverView(
         seen=seen,
         may=seen.may(actor),
-        due=handed.due_words,
-        has_day=handed.due is not None and handed.due.on is not None,
-        invoice="" if seen.current is None else invoice_text(handed),
+        due=handed.due_words if handed.was_fitted else NOT_FITTED,
+        has_day=handed.was_fitted and handed.due is not None and handed.due.on is not None,
+        fitted=handed.was_fitted,
+        invoice="" if seen.current is None or not handed.was_fitted else invoice_text(handed),
         record_number=seen.proof.checkpoint.short,
         steps=_steps(view_of(shop, seen.held)),
     )
