@@ -122,7 +122,7 @@ def browser_page(bench: RunningBench, chromium: Browser, slips: list[str]) -> It
 
     def made(size: str = "tablet", **options: Any) -> Page:
         context = chromium.new_context(viewport=SIZES[size], base_url=bench.url, **options)  # type: ignore[arg-type]
-        context.set_default_timeout(10_000)
+        context.set_default_timeout(30_000)
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: slips.append(str(error)))

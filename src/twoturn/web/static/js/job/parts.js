@@ -51,8 +51,31 @@ async function fetched(sure) {
   const timer = setTimeout(() => stop.abort(), PATIENCE_MS);
   const answer = await fetch(`/jobs/${root.dataset.job}/parts?${asked}`, { headers: { accept: "application/json" }, signal: stop.signal });
   clearTimeout(timer);
-  if (answer.ok) apply(await answer.json());
+  if (!answer.ok) return;
+  const fresh = await answer.json();
+  await released();
+  apply(fresh);
 }
+
+// While a finger is down nothing under it is taken away: the tap would be lost.
+let down = false;
+const waiters = new Set();
+
+function released() {
+  return down ? new Promise((done) => waiters.add(done)) : Promise.resolve();
+}
+
+function lifted() {
+  setTimeout(() => {
+    down = false;
+    for (const done of waiters) done();
+    waiters.clear();
+  });
+}
+
+addEventListener("pointerdown", () => (down = true), true);
+addEventListener("pointerup", lifted, true);
+addEventListener("pointercancel", lifted, true);
 
 function apply({ parts, order }) {
   if (order && !sameOrder(order)) {

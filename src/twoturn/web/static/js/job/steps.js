@@ -76,6 +76,7 @@ export function startSteps(job) {
     if (event.target.closest("[data-before]")) turn(-1);
     if (event.target.closest("[data-after]")) turn(1);
   });
+  addEventListener("hashchange", () => goTo(decodeURIComponent(location.hash.slice(1))));
   show(wanted());
   setWay(chosen() ?? "list");
   const watch = new ResizeObserver(([{ target }]) => {

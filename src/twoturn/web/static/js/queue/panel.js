@@ -1,5 +1,5 @@
 // The lower edge of every page: what waits to be sent, why, and what was refused with everything that was typed.
-import { drop, mend, onChange, sendNow, standing, takeOver } from "../queue.js";
+import { askedBy, drop, mend, onChange, sendNow, standing, takeOver } from "../queue.js";
 import { lasting } from "./store.js";
 
 const HIDDEN = new Set(["asked", "kind", "act", "step", "settings"]);
@@ -35,25 +35,28 @@ async function show(letters) {
   const open = place.querySelector("details")?.open ?? false;
   place.replaceChildren();
   place.hidden = !letters.length && !standing.offline;
-  if (waiting.length || standing.offline) place.append(...(await waitingParts(waiting, open)));
+  if (waiting.length || standing.offline) place.append(await waitingPart(waiting, open));
   if (refused.length) place.append(...refused.map(refusedPart));
   document.documentElement.style.setProperty("--waiting", `${place.offsetHeight}px`);
 }
 
-async function waitingParts(letters, open) {
+async function waitingPart(letters, open) {
   const count = letters.length === 1 ? "1 entry waits here" : `${letters.length} entries wait here`;
   const safe = (await lasting()) ? "nothing is lost" : "this browser cannot keep them: leave this page open";
   const title = letters.length ? `${count}, ${safe}.` : "No connection: go on, entries will wait here.";
-  const parts = [make("h2", title), make("p", reason(letters), "small")];
+  const part = make("div", "", "waits");
+  const said = make("div");
+  said.append(make("h2", title), make("p", reason(letters), "small"));
+  part.append(said);
   if (letters.length) {
     const list = make("ul");
     list.append(...letters.map((letter) => make("li", letter.words || "an entry")));
     const details = make("details");
     details.open = open;
     details.append(make("summary", "What waits"), list);
-    parts.push(details, keys());
+    part.append(details, keys());
   }
-  return parts;
+  return part;
 }
 
 function reason(letters) {
@@ -86,6 +89,15 @@ function refusedPart(letter) {
   const part = make("form", "", "refused");
   part.append(make("h2", `Not taken: ${letter.words || "an entry"}`));
   part.append(make("p", [letter.fault.sentence, nextStep(letter.fault)].filter(Boolean).join(" "), "fault"));
+  const place = placeOf(letter);
+  if (place) {
+    const row = make("p", "", "actions");
+    const link = make("a", "Go to it", "plain");
+    link.href = `#${place.id}`;
+    row.append(link, key("Throw it away", () => drop(letter.id)));
+    part.append(row);
+    return part;
+  }
   const typed = letter.body?.given ?? letter.fields ?? {};
   const inputs = Object.entries(typed)
     .filter(([name]) => !HIDDEN.has(name))
@@ -105,6 +117,13 @@ function refusedPart(letter) {
     });
   });
   return part;
+}
+
+// Where on this page the question stands that a letter answers; there it is put right.
+function placeOf(letter) {
+  const asked = askedBy(letter);
+  const job = asked && document.querySelector(`[data-job="${Number(letter.job)}"]`);
+  return job?.querySelector(`form[data-ask="${CSS.escape(asked)}"]`)?.closest(".ask") ?? null;
 }
 
 const nextStep = (fault) => (fault.next_step ? `Next: ${fault.next_step}.` : "");
