@@ -22,6 +22,7 @@ PARTS = (
     "decision",
     "job_assess",
     "sheets",
+    "job_page",
     "record_kill",
     "record_sends",
     "command_line",
