@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import random
+import re
 import threading
 import zipfile
 from collections.abc import Callable
@@ -167,6 +168,8 @@ def _put(members: dict[str, bytes], manifest: dict[str, Any], name: str, content
     manifest["files"][name] = {"sha256": hashlib.sha256(content).hexdigest(), "size": len(content)}
 
 
+SETTING = b'["key","value"]\n'
+ODOMETER = b'["id","vehicle_id","km","read_on","by"]\n'
 FORGED: dict[str, Callable[[dict[str, bytes], dict[str, Any]], object]] = {
     "a way out of the folder": lambda members, said: _put(members, said, "../../evil", b"x"),
     "a name that is no SHA-256": lambda members, said: _put(members, said, "evidence/ab/" + "z" * 64, b"x"),
@@ -177,10 +180,23 @@ FORGED: dict[str, Callable[[dict[str, bytes], dict[str, Any]], object]] = {
     "a table left out": lambda members, said: [one.pop("tables/sheet.jsonl") for one in (members, said["files"])],
     "other columns": lambda members, said: _put(members, said, "tables/job.jsonl", b'["id","evil"]\n'),
     "a row too short": lambda members, said: _put(
-        members, said, "tables/setting.jsonl", b'["key","value"]\n["a"]\n'
+        members, said, "tables/setting.jsonl", SETTING + b'["a"]\n'
     ),
-    "no line": lambda members, said: _put(members, said, "tables/setting.jsonl", b'["key","value"]\n{'),
-    "no rows": lambda members, said: _put(members, said, "tables/setting.jsonl", b'["key","value"]\n{}\n'),
+    "a number too large": lambda members, said: _put(
+        members, said, "tables/odometer.jsonl", ODOMETER + b'[1,1,1e400,"2026-01-01","x"]\n'
+    ),
+    "a number of many digits": lambda members, said: _put(
+        members, said, "tables/setting.jsonl", SETTING + b'["a",' + b"9" * 30 + b"]\n"
+    ),
+    "a list in a row": lambda members, said: _put(members, said, "tables/setting.jsonl", SETTING + b'["a",[]]\n'),
+    "nothing where something must be": lambda members, said: _put(
+        members, said, "tables/setting.jsonl", SETTING + b'["a",null]\n'
+    ),
+    "a moment that is none": lambda members, said: _put(
+        members, said, "tables/job.jsonl", re.sub(rb'"2026-03-02T[^"]+"', b'"noon"', members["tables/job.jsonl"])
+    ),
+    "no line": lambda members, said: _put(members, said, "tables/setting.jsonl", SETTING + b'{'),
+    "no rows": lambda members, said: _put(members, said, "tables/setting.jsonl", SETTING + b'{}\n'),
     "a size that is a lie": lambda _, said: said["files"]["tables/entry.jsonl"].update({"size": 1}),
     "tables alone": lambda _, said: said.update({"whole": False}),
     "no list": lambda _, said: said.pop("files"),

@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import islice
 from pathlib import Path
+from typing import Any
 
-from sqlalchemy import Connection, Engine, MetaData, Table, func, insert, inspect, select, text, update
+from sqlalchemy import Column, Connection, Engine, MetaData, Table, func, insert, inspect, select, text, update
 
 from twoturn.store.archive import Archive, open_archive
 from twoturn.store.backup import LEFT_OUT
@@ -158,7 +159,7 @@ def _into_file(archive: Archive, place: Place, build: Place, now: datetime, prog
     try:
         with writing(engine) as connection:
             _fill(connection, archive, program)
-            verified = verify_within(connection, build)
+            verified = _looked_through(connection, build)
     finally:
         engine.dispose()
     with _exchanged(place, build, now) as aside:
@@ -173,7 +174,7 @@ def _into_postgresql(archive: Archive, place: Place, build: Place, now: datetime
         with _exchanged(place, build, now) as aside, writing(engine) as connection:
             tables = _tables_aside(connection, now)
             _fill(connection, archive, program)
-            verified = verify_within(connection, place)
+            verified = _looked_through(connection, place)
     finally:
         engine.dispose()
     return _restored(archive, aside, tables, verified)
@@ -266,6 +267,24 @@ def _fill(connection: Connection, archive: Archive, program: str) -> None:
     connection.execute(update(ABOUT).values(program=program))
 
 
+def _looked_through(connection: Connection, place: Place) -> Verified:
+    """A look through what was filled in; rows that nobody could read are refused."""
+    try:
+        return verify_within(connection, place)
+    except (ValueError, TypeError) as error:
+        raise ArchiveRefused(f"the backup holds a row that cannot be read ({error})") from error
+
+
+def _fits(column: Column[Any], value: Any) -> bool:
+    """Whether a value is one that the column may hold: a database file takes anything into any of them."""
+    if value is None:
+        return bool(column.nullable)
+    if column.type.python_type is str:
+        return isinstance(value, str) and "\0" not in value
+    whole = isinstance(value, int) and not isinstance(value, bool) and abs(value) < 2**63
+    return whole or (isinstance(value, float) and column.type.python_type is float)
+
+
 def _rows(connection: Connection, archive: Archive, table: Table) -> None:
     lines = archive.rows(table.name)
     columns = next(lines, [])
@@ -274,6 +293,10 @@ def _rows(connection: Connection, archive: Archive, table: Table) -> None:
     while some := list(islice(lines, 2000)):
         if any(len(row) != len(columns) for row in some):
             raise ArchiveRefused(f"table {table.name} of the backup holds a row that is too short or too long")
+        for row in some:
+            for column, value in zip(columns, row, strict=True):
+                if not _fits(table.columns[column], value):
+                    raise ArchiveRefused(f"table {table.name} of the backup holds a {column} that cannot be one")
         connection.execute(insert(table), [dict(zip(columns, row, strict=True)) for row in some])
     if not is_sqlite(connection) and "id" in table.columns:
         last = connection.scalar(select(func.max(table.c.id)))

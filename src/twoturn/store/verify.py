@@ -84,6 +84,8 @@ def verify(place: Place, engine: Engine, papers: Mapping[int, str] | None = None
             look.through(connection)
     except StoreError as error:
         look.say("database", "database", error.message)
+    except (ValueError, TypeError) as error:
+        look.say("database", "database", f"a row holds what cannot be read ({error})")
     return look.found()
 
 
