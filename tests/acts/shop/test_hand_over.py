@@ -18,6 +18,7 @@ from twoturn.acts.shop.hand_over import STEP, answer_last, hand_over, look_over
 from twoturn.acts.shop.jobs import held_job, start_job
 from twoturn.acts.shop.papers import NotYet, hand_over_view, paper, sheet_file
 from twoturn.acts.shop.people import Actor, NotAllowed, add_person
+from twoturn.acts.shop.settings import save_settings
 from twoturn.acts.shop.shop import Shop
 from twoturn.errors import TwoTurnError
 from twoturn.quantity.conformity import Verdict
@@ -301,3 +302,14 @@ def test_no_paper_says_that_a_belt_was_fitted_where_no_entry_does(workshop: Shop
     assert (view.fitted, view.has_day, view.invoice) == (False, False, "")
     assert view.due == "no entry says that a belt was fitted"
     assert sheet_file(workshop, job_id, view.seen.sheets[-1].id).path.is_file()
+
+
+def test_the_sheet_says_which_workshop_and_which_job(workshop: Shop, ida: Actor, job_id: int) -> None:
+    save_settings(
+        workshop, ida, {"shop_name": "Brook & Mill (invented)", "address": "1 Weir Lane\nNo Town", "units": "metric"}
+    )
+    _add(workshop, ida, job_id, KM)
+    sheet = hand_over(workshop, ida, job_id, {}, "go")
+    text = _text(sheet_file(workshop, job_id, sheet.id).path.read_bytes())
+    assert "WorkshopBrook&Mill(invented),1WeirLane,NoTown" in text
+    assert f"Job{held_job(workshop, job_id).row.number}" in text

@@ -309,10 +309,17 @@ def _keep_sheet(shop: Shop, actor: Actor, seen: HandOver) -> Sheet:
 
 def _made(shop: Shop, seen: HandOver) -> bytes:
     from twoturn.acts.proof_sheet import proof_sheet
+    from twoturn.acts.shop.settings import settings
 
+    said = settings(shop)
+    workshop = ", ".join(
+        line.strip() for line in (said.shop_name, *said.address.splitlines(), said.telephone) if line.strip()
+    )
+    told = (("Workshop", workshop), ("Job", str(seen.held.row.number)))
     job, files = seen.held.lent(shop)
     with files:
-        return proof_sheet(job, seen.proof.filled, seen.proof.assessment, seen.proof.checkpoint, shop.now())
+        found = seen.proof
+        return proof_sheet(job, found.filled, found.assessment, found.checkpoint, shop.now(), told)
 
 
 def _note_distance(connection: Any, seen: HandOver, actor: Actor, day: Any) -> None:
