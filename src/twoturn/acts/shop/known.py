@@ -68,10 +68,10 @@ def known_of(shop: Shop, held: HeldJob, judged: Callable[[Shop, HeldJob], Proof]
 
 def known_tools(connection: Connection) -> tuple[KnownTool, ...]:
     """The torque tools in use with their last calibration, those calibrated last first."""
-    found = []
+    found, calibrated = [], tools.last_calibrations(connection)
     for tool in tools.tools(connection):
         if tool.active:
-            last = next(reversed(tools.calibrations(connection, tool.id)), None)
+            last = calibrated.get(tool.id)
             found.append(
                 KnownTool(
                     tool=tool.name,

@@ -8,7 +8,7 @@ from pathlib import PurePosixPath
 
 from sqlalchemy import Connection, insert, select
 
-from twoturn.store.records.rows import all_of, columns_of, lock_name, maybe_one, values_of
+from twoturn.store.records.rows import all_of, chosen, columns_of, lock_name, maybe_one, values_of
 from twoturn.store.seals import sealed
 from twoturn.store.tables import EVIDENCE, JOB_EVIDENCE
 
@@ -83,9 +83,7 @@ def name_for_job(connection: Connection, job_id: int, name: str, sha256: str) ->
 
 def of_job(connection: Connection, job_id: int) -> tuple[JobEvidence, ...]:
     """Files of a job, by name."""
-    found = all_of(
-        connection, JobEvidence, columns_of(JobEvidence, JOB_EVIDENCE).where(JOB_EVIDENCE.c.job_id == job_id)
-    )
+    found = all_of(connection, JobEvidence, chosen(JobEvidence, JOB_EVIDENCE, "job_id"), job_id=job_id)
     return tuple(sorted(found, key=lambda file: file.name))
 
 

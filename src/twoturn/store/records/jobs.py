@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from typing import Any
 
-from sqlalchemy import Connection, func, insert, select, update
+from sqlalchemy import Connection, Select, bindparam, func, insert, select, update
 
 from twoturn.job.chain import START
-from twoturn.store.records.rows import all_of, columns_of, lock_name, maybe_one, one_of
+from twoturn.store.records.rows import all_of, chosen, columns_of, lock_name, maybe_one, one_of
 from twoturn.store.seals import job_seal
 from twoturn.store.tables import DRIVE_VERSION, JOB
 
@@ -77,7 +78,7 @@ def job(connection: Connection, job_id: int) -> Job:
     NotFound
         There is none.
     """
-    return one_of(connection, Job, columns_of(Job, JOB).where(JOB.c.id == job_id), f"job number {job_id}")
+    return one_of(connection, Job, chosen(Job, JOB, "id"), f"job number {job_id}", id=job_id)
 
 
 def by_number(connection: Connection, number: int) -> Job:
@@ -116,9 +117,14 @@ def jobs_of_vehicle(connection: Connection, vehicle_id: int) -> tuple[Job, ...]:
 
 def jobs_of_drive(connection: Connection, drive_id: int, limit: int = 100) -> tuple[Job, ...]:
     """Jobs done by any version of a drive, newest first."""
+    return all_of(connection, Job, _of_drive(), drive=drive_id, most=limit)
+
+
+@lru_cache(maxsize=1)
+def _of_drive() -> Select[Any]:
     query = columns_of(Job, JOB).join(DRIVE_VERSION, DRIVE_VERSION.c.id == JOB.c.drive_version_id)
-    query = query.where(DRIVE_VERSION.c.drive_id == drive_id).order_by(JOB.c.number.desc()).limit(limit)
-    return all_of(connection, Job, query)
+    query = query.where(DRIVE_VERSION.c.drive_id == bindparam("drive"))
+    return query.order_by(JOB.c.number.desc()).limit(bindparam("most"))
 
 
 def jobs_by_drive(connection: Connection) -> dict[int, int]:

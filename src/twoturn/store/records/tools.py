@@ -7,7 +7,7 @@ from datetime import date
 
 from sqlalchemy import Connection, insert, update
 
-from twoturn.store.records.rows import all_of, columns_of, one_of, values_of
+from twoturn.store.records.rows import all_of, chosen, columns_of, one_of, values_of
 from twoturn.store.tables import CALIBRATION, TOOL
 
 
@@ -104,5 +104,11 @@ def add_calibration(connection: Connection, new: Calibration) -> None:
 
 def calibrations(connection: Connection, tool_id: int) -> tuple[Calibration, ...]:
     """Calibrations of a tool, oldest first."""
-    query = columns_of(Calibration, CALIBRATION).where(CALIBRATION.c.tool_id == tool_id)
-    return all_of(connection, Calibration, query.order_by(CALIBRATION.c.on, CALIBRATION.c.id))
+    query = chosen(Calibration, CALIBRATION, "tool_id").order_by(CALIBRATION.c.on, CALIBRATION.c.id)
+    return all_of(connection, Calibration, query, tool_id=tool_id)
+
+
+def last_calibrations(connection: Connection) -> dict[int, Calibration]:
+    """The last calibration of every tool that has one, by number of the tool."""
+    query = columns_of(Calibration, CALIBRATION).order_by(CALIBRATION.c.on, CALIBRATION.c.id)
+    return {found.tool_id: found for found in all_of(connection, Calibration, query)}

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
+from typing import Any
 
-from sqlalchemy import Connection, insert, update
+from sqlalchemy import Connection, Select, insert, update
 
-from twoturn.store.records.rows import all_of, columns_of, one_of, values_of
+from twoturn.store.records.rows import all_of, chosen, columns_of, one_of, values_of
 from twoturn.store.tables import ODOMETER, VEHICLE
 from twoturn.vehicle.registration import registration_key
 
@@ -87,8 +89,7 @@ def vehicle(connection: Connection, vehicle_id: int) -> Vehicle:
     NotFound
         There is none.
     """
-    query = columns_of(Vehicle, VEHICLE).where(VEHICLE.c.id == vehicle_id)
-    return one_of(connection, Vehicle, query, f"vehicle number {vehicle_id}")
+    return one_of(connection, Vehicle, chosen(Vehicle, VEHICLE, "id"), f"vehicle number {vehicle_id}", id=vehicle_id)
 
 
 def by_registration(connection: Connection, registration: str) -> tuple[Vehicle, ...]:
@@ -140,5 +141,9 @@ def every_odometer(connection: Connection) -> dict[int, list[Odometer]]:
 
 def odometers(connection: Connection, vehicle_id: int) -> tuple[Odometer, ...]:
     """Readings of a vehicle, oldest first."""
-    query = columns_of(Odometer, ODOMETER).where(ODOMETER.c.vehicle_id == vehicle_id)
-    return all_of(connection, Odometer, query.order_by(ODOMETER.c.read_on, ODOMETER.c.id))
+    return all_of(connection, Odometer, _odometers(), vehicle_id=vehicle_id)
+
+
+@lru_cache(maxsize=1)
+def _odometers() -> Select[Any]:
+    return chosen(Odometer, ODOMETER, "vehicle_id").order_by(ODOMETER.c.read_on, ODOMETER.c.id)

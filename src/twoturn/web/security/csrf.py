@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+from functools import lru_cache
 
 from starlette.requests import Request
 
@@ -17,6 +18,7 @@ FIELD = "csrf"
 HEADER = "x-csrf"
 
 
+@lru_cache(maxsize=200)
 def token_of(secret: str) -> str:
     """The token for forms of the visitor whose cookie holds ``secret``."""
     return hmac.new(secret.encode(), b"twoturn form token", hashlib.sha256).hexdigest()
