@@ -58,6 +58,8 @@ def test_what_is_not_there_is_said_as_page_and_as_json(client: BenchClient) -> N
     page = client.get("/nowhere", headers={"accept": "text/html"})
     assert page.status_code == 404
     assert "There is no page" in page.text
+    assert 'href="/vehicles"' in page.text
+    assert NAME not in client.get("/nowhere", headers={"host": "evil.example"}).text
     answer = client.get("/nowhere", headers={"accept": "application/json"})
     assert answer.status_code == 404
     assert answer.json()["error"]["sentence"].startswith("There is no page")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from contextlib import suppress
 from http import HTTPStatus
 
 from starlette.exceptions import HTTPException
@@ -11,6 +12,8 @@ from starlette.responses import JSONResponse, Response
 
 from twoturn.errors import FileFaults, TwoTurnError
 from twoturn.web.refused import Refused, SignInNeeded, status_of
+from twoturn.web.security.hosts import check_host
+from twoturn.web.security.sessions import visit_of
 from twoturn.web.show import show
 
 LOG = logging.getLogger("twoturn.web")
@@ -70,10 +73,20 @@ async def told_http(request: Request, error: Exception) -> Response:
     }
     message = sentences.get(error.status_code, str(error.detail))
     refused = Refused(error.status_code, message, next_step="look for it from the list of jobs, vehicles or drives")
+    _know_visitor(request)
     response = await told(request, refused)
     if error.headers:
         response.headers.update(error.headers)
     return response
+
+
+def _know_visitor(request: Request) -> None:
+    """Look up who asks where no page did, so that the way on is shown; for the bench's own names alone."""
+    bench = request.app.state.bench
+    if not hasattr(request.state, "visit"):
+        with suppress(TwoTurnError):
+            check_host(request, bench.mode)
+            request.state.visit = visit_of(request, bench.shop, bench.mode)
 
 
 async def told_slip(request: Request, error: Exception) -> Response:
