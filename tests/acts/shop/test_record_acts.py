@@ -9,9 +9,11 @@ from typing import Any
 
 import pytest
 from tests.docs.examples import twoturn
+from tests.store.databases import drop_database, new_database
 
 from twoturn.acts.shop import record
-from twoturn.acts.shop.import_job import import_job
+from twoturn.acts.shop.export_job import export_numbered
+from twoturn.acts.shop.import_job import import_here, import_job
 from twoturn.acts.shop.people import Actor
 from twoturn.acts.shop.shop import Shop, open_shop
 from twoturn.demo.jobs_shipped import JOBS, write_job
@@ -149,3 +151,26 @@ def test_the_commands_speak_plainly(workshop: Shop, number: str, tmp_path: Path)
     assert (status, text.count("not in it")) == (0, 1)
     status, text = twoturn(["verify", "--data", str(tmp_path / "none")])
     assert (status, text.count("\n")) == (2, 1)
+
+
+@pytest.mark.parametrize("first", ["sqlite", "postgresql"])
+def test_a_record_moves_between_the_databases_with_its_jobs(tmp_path: Path, first: str) -> None:
+    """A job taken in on one database, backed up, restored into the other, and written out there."""
+    url = new_database()
+    try:
+        here, there = (url, None) if first == "postgresql" else (None, url)
+        write_job(JOBS[0], tmp_path / "job")
+        with open_shop(tmp_path / "here", here) as shop:
+            number = import_here(shop, tmp_path / "job", "Ida Brook").checkpoint.short
+            record.backup(shop, tmp_path / "b.zip")
+            assert record.last_backup(shop) is not None
+            assert not (here and record.on_the_same_disk(shop, tmp_path / "b.zip"))
+        done = record.restore(tmp_path / "b.zip", tmp_path / "there", there)
+        assert done.verified.problems == ()
+        with pytest.raises(Conflict, match="already"):
+            record.restore(tmp_path / "b.zip", tmp_path / "there", there)
+        assert record.verify_at(tmp_path / "there", there, [f"1={number}"]).problems == ()
+        with record.open_record(tmp_path / "there", there) as shop:
+            assert export_numbered(shop, 1, tmp_path / "out").checkpoint.short == number
+    finally:
+        drop_database(url)
