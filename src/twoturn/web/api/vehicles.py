@@ -7,8 +7,8 @@ from typing import Annotated
 from pydantic import Field
 
 from twoturn.acts.shop import vehicles as acts
-from twoturn.store.records.vehicles import Vehicle
-from twoturn.web.api.bounds import Asked, Day, Line, Lines, Name, Query
+from twoturn.store.records.vehicles import Odometer, Vehicle
+from twoturn.web.api.bounds import Asked, Day, Line, Lines, Name, Query, Told
 from twoturn.web.api.endpoint import Call, endpoint
 from twoturn.web.api.texts import texts_of
 
@@ -53,6 +53,16 @@ class Words(Query):
     ] = ""
 
 
+class VehicleTold(Told):
+    """What is known of a vehicle."""
+
+    vehicle: Vehicle
+    odometers: Annotated[tuple[Odometer, ...], Field(description="what its odometer showed, newest first")]
+    km_per_year: Annotated[float | None, Field(description="distance it runs in a year [km]")]
+    jobs: Annotated[tuple[acts.VehicleJob, ...], Field(description="newest first")]
+    hints: Annotated[tuple[str, ...], Field(description="sentences on what looks odd")]
+
+
 @endpoint("GET", "/api/vehicles", "viewer")
 def find_vehicles(call: Call, query: Words) -> tuple[Vehicle, ...]:
     """Vehicles that hold every word, the newest first; at most 50."""
@@ -67,9 +77,10 @@ def keep_vehicle(call: Call, body: NewVehicle) -> acts.SavedVehicle:
 
 
 @endpoint("GET", "/api/vehicles/{vehicle:int}", "viewer")
-def show_vehicle(call: Call) -> acts.VehiclePage:
+def show_vehicle(call: Call) -> VehicleTold:
     """A vehicle with its odometer readings and its jobs."""
-    return acts.vehicle_page(call.shop, call.number("vehicle"))
+    found = acts.vehicle_page(call.shop, call.number("vehicle"))
+    return VehicleTold(**{name: getattr(found, name) for name in VehicleTold.model_fields})
 
 
 @endpoint("PUT", "/api/vehicles/{vehicle:int}", "trainee")
