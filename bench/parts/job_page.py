@@ -5,9 +5,9 @@ from __future__ import annotations
 import tempfile
 from pathlib import Path
 
-from bench.table import Row
 from playwright.sync_api import Page, sync_playwright
 
+from bench.table import Row
 from twoturn.acts.shop.drives import ensure_shipped, library
 from twoturn.acts.shop.jobs import start_job
 from twoturn.acts.shop.people import work_alone

@@ -80,7 +80,7 @@ class StepPart:
     state
         ``done``, ``needed`` where a required check waits for it, or ``open``.
     may_go_back
-        Whether later steps were worked at, so that "I am going back here" means something.
+        Whether it matters and later steps were worked at, so that "I am going back here" means something.
     """
 
     number: int
@@ -167,7 +167,8 @@ def _steps(view: JobView, units: Units) -> Iterator[StepPart]:
             Question(in_units(one, units), at_of(one.id), tuple(checks[id_] for id_ in one.checks if id_ in checks))
             for one in asked
         )
-        yield StepPart(number, step, questions, _state(asked), max(worked, default=0) > number)
+        begun = any(one.done or one.needed for one in asked)
+        yield StepPart(number, step, questions, _state(asked), begun and max(worked, default=0) > number)
 
 
 def _state(asked: tuple[Asked, ...]) -> str:

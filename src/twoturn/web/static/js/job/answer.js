@@ -58,6 +58,7 @@ async function plain(form) {
 function mark(form, how) {
   const ask = form.closest(".ask");
   let said = ask.querySelector(".on-the-way");
+  if (how && ask.contains(document.activeElement)) ask.focus({ preventScroll: true }); // what is inert cannot keep it
   for (const one of ask.querySelectorAll("form")) one.inert = how !== "";
   ask.classList.toggle("pending", how !== "");
   if (!how) {
