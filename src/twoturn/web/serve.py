@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import socket
+import sys
 import threading
 import time
 import webbrowser
@@ -26,6 +27,10 @@ if TYPE_CHECKING:
     from twoturn.acts.shop.certificate import Certificate
     from twoturn.acts.shop.shop import Shop
 
+SWITCH_S = 0.001
+"""After which time a thread that works something out lets the pages have their turn [s]."""
+KEEP_ALIVE_S = 75
+"""For how long a device's connection is kept between two taps, so that TLS need not be begun anew [s]."""
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"  # noqa: S104 - only with --lan, with TLS and sign-in
 
 
@@ -83,6 +88,7 @@ def serve(serving: Serving, say: Callable[[str], None]) -> None:
             threading.Thread(target=warm_up, args=(shop,), daemon=True).start()
             if serving.browser:
                 threading.Thread(target=_open_when_up, args=(server, addresses[-1]), daemon=True).start()
+            sys.setswitchinterval(SWITCH_S)
             with suppress(KeyboardInterrupt):
                 server.run(sockets=[listening])
 
@@ -150,6 +156,7 @@ def server_of(app: Starlette, certificate: Certificate | None = None) -> uvicorn
         server_header=False,
         proxy_headers=False,
         timeout_graceful_shutdown=5,
+        timeout_keep_alive=KEEP_ALIVE_S,
         ssl_certfile=certificate.file if certificate else None,
         ssl_keyfile=certificate.key if certificate else None,
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from twoturn.acts.fill_readings import Filled, fill_readings
@@ -14,6 +15,7 @@ from twoturn.acts.shop.entries import marks_of
 from twoturn.acts.shop.jobs import HeldJob, held_job
 from twoturn.acts.shop.known import known_of, minutes_of
 from twoturn.acts.shop.shop import Shop
+from twoturn.acts.shop.standing import standings
 from twoturn.errors import TwoTurnError
 from twoturn.job.asked.model import Asked, Known
 from twoturn.job.asked.now import Now, what_now
@@ -322,7 +324,8 @@ def list_jobs(shop: Shop) -> tuple[JobLine, ...]:
 
     with shop.reading() as connection:
         rows = kept.open_jobs(connection)
-    lines = [_line_of(shop, row) for row in rows]
+    standing = standings(shop, rows)
+    lines = [shop.lines.once(standing[row.id], partial(_line_of, shop, row)) for row in rows]
     return tuple(sorted(lines, key=lambda line: (line.rank, line.head.number)))
 
 

@@ -41,9 +41,10 @@ class Shop(AbstractContextManager["Shop"]):
         Connections to its database.
     clock
         Gives the moment, with its time zone.
-    drives, jobs, answers, dues
+    drives, jobs, answers, dues, lines
         Drives by number of their version; jobs as understood last; what was worked out of a job with so many entries;
-        when the belts of closed jobs are due again (one small answer for every vehicle, so that many are kept).
+        when the belts of closed jobs are due again (one small answer for every vehicle, so that many are kept); the
+        lines of open jobs.
     sending
         Keys of sendings that are being written at this moment.
     """
@@ -55,6 +56,7 @@ class Shop(AbstractContextManager["Shop"]):
     jobs: Held = field(default_factory=lambda: Held(200), compare=False, repr=False)
     answers: Held = field(default_factory=lambda: Held(400), compare=False, repr=False)
     dues: Held = field(default_factory=lambda: Held(10_000), compare=False, repr=False)
+    lines: Held = field(default_factory=lambda: Held(400), compare=False, repr=False)
     sending: InFlight = field(default_factory=InFlight, compare=False, repr=False)
 
     def __exit__(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import PurePosixPath
@@ -85,6 +86,15 @@ def of_job(connection: Connection, job_id: int) -> tuple[JobEvidence, ...]:
     """Files of a job, by name."""
     found = all_of(connection, JobEvidence, chosen(JobEvidence, JOB_EVIDENCE, "job_id"), job_id=job_id)
     return tuple(sorted(found, key=lambda file: file.name))
+
+
+def of_jobs(connection: Connection, job_ids: Collection[int]) -> dict[int, tuple[JobEvidence, ...]]:
+    """Files of some jobs by number of the job, by name."""
+    query = columns_of(JobEvidence, JOB_EVIDENCE).where(JOB_EVIDENCE.c.job_id.in_(sorted(job_ids)))
+    found: dict[int, tuple[JobEvidence, ...]] = {}
+    for file in sorted(all_of(connection, JobEvidence, query), key=lambda file: file.name):
+        found[file.job_id] = (*found.get(file.job_id, ()), file)
+    return found
 
 
 def by_name(connection: Connection, job_id: int, name: str) -> JobEvidence | None:

@@ -109,6 +109,12 @@ def closed_jobs(connection: Connection, limit: int = 100) -> tuple[Job, ...]:
     return all_of(connection, Job, query.limit(limit))
 
 
+def closed_in_all(connection: Connection) -> tuple[Any, ...]:
+    """What changes when a job is closed, opened again, or grows while it is closed: counts, and the last one."""
+    query = select(func.count(), func.sum(JOB.c.entries), func.sum(JOB.c.id), func.max(JOB.c.closed_at))
+    return tuple(connection.execute(query.where(JOB.c.closed_at.is_not(None))).one())
+
+
 def jobs_of_vehicle(connection: Connection, vehicle_id: int) -> tuple[Job, ...]:
     """Jobs on a vehicle, newest first."""
     query = columns_of(Job, JOB).where(JOB.c.vehicle_id == vehicle_id).order_by(JOB.c.number.desc())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -136,6 +137,21 @@ def every_odometer(connection: Connection) -> dict[int, list[Odometer]]:
         connection, Odometer, columns_of(Odometer, ODOMETER).order_by(ODOMETER.c.read_on, ODOMETER.c.id)
     ):
         found.setdefault(read.vehicle_id, []).append(read)
+    return found
+
+
+def some(connection: Connection, vehicle_ids: Collection[int]) -> dict[int, Vehicle]:
+    """Vehicles by their numbers; a number that is not there is left out."""
+    query = columns_of(Vehicle, VEHICLE).where(VEHICLE.c.id.in_(sorted(vehicle_ids)))
+    return {found.id: found for found in all_of(connection, Vehicle, query)}
+
+
+def odometers_of(connection: Connection, vehicle_ids: Collection[int]) -> dict[int, tuple[Odometer, ...]]:
+    """Readings of some vehicles by number of the vehicle, oldest first."""
+    query = columns_of(Odometer, ODOMETER).where(ODOMETER.c.vehicle_id.in_(sorted(vehicle_ids)))
+    found: dict[int, tuple[Odometer, ...]] = {}
+    for read in all_of(connection, Odometer, query.order_by(ODOMETER.c.read_on, ODOMETER.c.id)):
+        found[read.vehicle_id] = (*found.get(read.vehicle_id, ()), read)
     return found
 
 
