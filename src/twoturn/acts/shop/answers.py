@@ -11,7 +11,7 @@ from twoturn.acts.shop.entries import Added, add_entries
 from twoturn.acts.shop.evidence import EvidenceKind, keep_evidence
 from twoturn.acts.shop.job_view import JobView, job_view
 from twoturn.acts.shop.people import Actor
-from twoturn.acts.shop.sent_again import content_of, says_the_same, written
+from twoturn.acts.shop.sent_again import answers_it, content_of, says_the_same, view_before, written
 from twoturn.acts.shop.shop import Shop
 from twoturn.errors import TwoTurnError
 from twoturn.job.asked.drawer import tool_rows
@@ -87,11 +87,12 @@ def answer(shop: Shop, actor: Actor, job_id: int, said: Answer, key: str, after:
         The question is not asked any more, or what was typed cannot be understood.
     """
     before = written(shop, job_id, key)
-    view = job_view(shop, job_id)
+    view = view_before(shop, job_id, before[0]) if before else job_view(shop, job_id)
     question = _question(view, said)
+    one_tap = said.quick and said.replaces is None
+    if before and (question is None or (one_tap and answers_it(question, before[-1]))):
+        return add_entries(shop, actor, job_id, [content_of(one) for one in before], key, after)
     if question is None:
-        if before:
-            return add_entries(shop, actor, job_id, [content_of(one) for one in before], key, after)
         raise TwoTurnError(
             "this question is not asked in this job any more",
             next_step="look at the step again; the job may have another drive or vehicle now",
@@ -175,7 +176,7 @@ def _kept(shop: Shop, actor: Actor, job_id: int, question: Asked, files: tuple[S
 def _row(question: Asked, said: Answer, named: Mapping[str, Given]) -> dict[str, Any]:
     from twoturn.job.asked.typed import quick_row, row_of
 
-    if said.quick and said.replaces is None:
+    if said.quick:
         row = quick_row(question)
     else:
         row = row_of(question, _shaped(question, {**said.given, **named}), said.units)

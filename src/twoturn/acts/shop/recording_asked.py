@@ -15,6 +15,7 @@ from twoturn.acts.shop.jobs import HeldJob, held_job
 from twoturn.acts.shop.people import Actor, allow
 from twoturn.acts.shop.recorded import Recorded
 from twoturn.acts.shop.recordings import KINDS, Analysed, Recording, recording_for
+from twoturn.acts.shop.sent_again import written
 from twoturn.acts.shop.shop import Shop
 from twoturn.errors import TwoTurnError
 from twoturn.job.asked.model import Asked, Field, Given, Units
@@ -112,19 +113,25 @@ def take_in(shop: Shop, actor: Actor, job_id: int, sent: SentFile, key: str = ""
     allow(actor, "enter")
     if sent.asked is None:
         return Taken(keep_evidence(shop, actor, job_id, sent.stream, sent.name, sent.kind))
+    if sent.kind == "photo" and written(shop, job_id, key):
+        return Taken(None, added=_photo(shop, actor, job_id, sent, key))
     question = question_of(job_view(shop, job_id), sent.asked)
     if FILE_OF[question.kind] != sent.kind:
         raise TwoTurnError(f"“{question.title}” is not answered by a {sent.kind}", allowed=FILE_OF[question.kind])
     if question.kind == "photo":
-        file = Sent("file", sent.stream, sent.name)
-        told = sent.told
-        said = Answer(question.id, told.given, units=told.units, waited_s=told.waited_s, files=(file,))
-        return Taken(None, added=answer(shop, actor, job_id, said, key), question=question)
+        return Taken(None, added=_photo(shop, actor, job_id, sent, key), question=question)
     held = held_job(shop, job_id)
     _check(shop, actor, held, sent.told.row(question, plain_name(sent.name, sent.kind)))
     found = keep_evidence(shop, actor, job_id, sent.stream, sent.name, sent.kind)
     row = sent.told.row(question, found.name)
     return Taken(found, recording_for(shop, actor, held_job(shop, job_id), row, sent.told.recorded), question)
+
+
+def _photo(shop: Shop, actor: Actor, job_id: int, sent: SentFile, key: str) -> Added:
+    """A photo entered; one that comes again with its key writes nothing, though its question be gone."""
+    told, file = sent.told, Sent("file", sent.stream, sent.name)
+    said = Answer(sent.asked or "", told.given, units=told.units, waited_s=told.waited_s, files=(file,))
+    return answer(shop, actor, job_id, said, key)
 
 
 def look_again(shop: Shop, actor: Actor, job_id: int, name: str, asked: str, told: Told | None = None) -> Taken:

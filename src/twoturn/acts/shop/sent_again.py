@@ -11,6 +11,7 @@ from twoturn.acts.shop.jobs import held_job
 from twoturn.acts.shop.shop import Shop
 
 if TYPE_CHECKING:
+    from twoturn.job.asked.model import Asked
     from twoturn.store.records.entries import Entry
 
 SETTLED_LATER = ("pass", "entered", "by")
@@ -40,6 +41,15 @@ def says_the_same(row: Mapping[str, Any], before: Entry) -> bool:
         return canonical_json({key: value for key, value in content.items() if key not in SETTLED_LATER})
 
     return own(row) == own(before.content)
+
+
+def answers_it(question: Asked, before: Entry) -> bool:
+    """Whether an entry answers a question: a tap says no more than which one, whatever is known by now."""
+    from twoturn.job.canonical import canonical_json
+
+    fixed = {key: value for key, value in question.fixed.items() if key not in SETTLED_LATER}
+    said = {key: before.content.get(key) for key in fixed}
+    return before.content.get("kind") == question.kind and canonical_json(said) == canonical_json(fixed)
 
 
 def all_the_same(rows: Sequence[Mapping[str, Any]], before: Sequence[Entry]) -> bool:
