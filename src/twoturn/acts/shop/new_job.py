@@ -136,7 +136,7 @@ def _checked(texts: Mapping[str, str], units: Units) -> int:
 
 
 def _number(text: str) -> int:
-    if not text.isdigit() or len(text) > LONGEST_NUMBER:
+    if not text.isdecimal() or len(text) > LONGEST_NUMBER:
         raise TwoTurnError(f'"{text[:20]}" is no number of the record', next_step="begin again with the registration")
     return int(text)
 

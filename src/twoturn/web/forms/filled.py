@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
+from twoturn.web.forms.numbers import seconds_of
+
 if TYPE_CHECKING:
     from twoturn.acts.shop.box_entries import Filled
     from twoturn.job.asked.model import Units
@@ -33,12 +35,12 @@ def filled_of_json(sent: Mapping[str, Any], units: Units) -> Filled:
     """As :func:`filled_of_form`, of an object with ``ticked``, ``typed`` and ``waited_s``; texts alone count."""
     from twoturn.acts.shop.box_entries import Filled
 
-    ticked, typed, waited = sent.get("ticked"), sent.get("typed"), sent.get("waited_s")
+    ticked, typed = sent.get("ticked"), sent.get("typed")
     return Filled(
         frozenset(one for one in ticked if isinstance(one, str)) if isinstance(ticked, list) else frozenset(),
         {str(box): _texts(squares) for box, squares in typed.items()} if isinstance(typed, dict) else {},
         units,
-        float(waited) if isinstance(waited, int | float) else 0.0,
+        seconds_of(sent.get("waited_s")),
     )
 
 

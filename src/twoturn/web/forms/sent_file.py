@@ -9,6 +9,7 @@ from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
 
 from twoturn.web.forms.given import given_of_form
+from twoturn.web.forms.numbers import seconds_of
 from twoturn.web.refused import Refused
 
 if TYPE_CHECKING:
@@ -63,7 +64,7 @@ def told_of(request: Request, form: FormData) -> Told:
         cams={name.removeprefix(CAMS): value for name, value in pairs if name.startswith(CAMS) and value},
         edge=text_of(form, "edge") or None,
         recorded=None if settings is None else recorded_of(settings),
-        waited_s=_seconds(text_of(form, "waited_s")),
+        waited_s=seconds_of(text_of(form, "waited_s")),
     )
 
 
@@ -71,15 +72,6 @@ def text_of(form: FormData, name: str) -> str:
     """A text of a form; empty where there is none."""
     value = form.get(name)
     return value.strip() if isinstance(value, str) else ""
-
-
-def _seconds(text: str) -> float:
-    """A time that a script measured [s]; 0 where it is none."""
-    try:
-        found = float(text)
-    except ValueError:
-        return 0.0
-    return found if 0 <= found < float("inf") else 0.0
 
 
 def _settings(text: str) -> dict[str, Any] | None:

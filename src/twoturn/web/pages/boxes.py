@@ -13,6 +13,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from twoturn.errors import TwoTurnError
 from twoturn.web.answers import wants_json
 from twoturn.web.forms.filled import filled_of_form, filled_of_json
+from twoturn.web.forms.numbers import number_of
 from twoturn.web.forms.once import FIELD, new_key
 from twoturn.web.forms.read import MOST_FIELDS, MOST_TEXT
 from twoturn.web.job_parts import STAGE_TITLES, at_of
@@ -68,9 +69,8 @@ async def _sent(request: Request) -> tuple[Filled, str, int | None]:
         filled = filled_of_form(pairs, units_here(visit.shop, visit.units))
         return filled, key or dict(pairs).get(FIELD, ""), None
     sent = _object(await request.body())
-    after = sent.get("after")
     units = units_here(visit.shop, str(sent.get("units") or visit.units))
-    return filled_of_json(sent, units), key, after if isinstance(after, int) else None
+    return filled_of_json(sent, units), key, number_of(sent.get("after"))
 
 
 def _object(body: bytes) -> Mapping[str, Any]:

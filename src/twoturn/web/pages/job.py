@@ -15,6 +15,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from twoturn.errors import TwoTurnError
 from twoturn.web.answers import wants_json
 from twoturn.web.forms.given import given_of_form, given_of_json
+from twoturn.web.forms.numbers import number_of, seconds_of
 from twoturn.web.forms.read import texts
 from twoturn.web.page import MEGABYTE, Page
 from twoturn.web.refused import Refused, status_of
@@ -84,10 +85,9 @@ async def answers(request: Request) -> Response:
 
     visit = request.state.visit
     sent = await _json(request)
-    after = sent.get("after")
     added = await in_thread(
         answer, visit.shop, visit.actor, request.path_params["job"], _answer_of_json(request, sent),
-        request.headers.get(KEY_HEADER, ""), after if isinstance(after, int) else None,
+        request.headers.get(KEY_HEADER, ""), number_of(sent.get("after")),
     )  # fmt: skip
     return JSONResponse(added.as_json())
 
@@ -170,15 +170,15 @@ def _answer_of_json(request: Request, sent: Mapping[str, Any]) -> Answer:
     from twoturn.acts.shop.answers import Answer
     from twoturn.acts.shop.settings import units_here
 
-    given, waited, replaces = sent.get("given"), sent.get("waited_s"), sent.get("replaces")
+    given = sent.get("given")
     visit = request.state.visit
     return Answer(
         asked=str(sent.get("asked", "")),
         given=given_of_json(given) if isinstance(given, dict) else {},
         quick=sent.get("quick") is True,
         units=units_here(visit.shop, str(sent.get("units") or visit.units)),
-        replaces=replaces if isinstance(replaces, int) else None,
-        waited_s=float(waited) if isinstance(waited, int | float) else 0.0,
+        replaces=number_of(sent.get("replaces")),
+        waited_s=seconds_of(sent.get("waited_s")),
     )
 
 
@@ -196,13 +196,12 @@ async def _answer_of_form(request: Request, form: Mapping[str, str]) -> Answer:
         for name, value in held.multi_items()
         if isinstance(value, UploadFile) and value.filename
     )
-    replaces = form.get("replaces", "")
     return Answer(
         asked=form.get("asked", ""),
         given=given_of_form(pairs),
         quick=bool(form.get("quick")),
         units=units_here(visit.shop, visit.units),
-        replaces=int(replaces) if replaces.isdigit() else None,
+        replaces=number_of(form.get("replaces")),
         files=files,
     )
 

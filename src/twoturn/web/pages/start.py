@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from twoturn.errors import TwoTurnError
+from twoturn.web.forms.numbers import number_of
 from twoturn.web.forms.read import texts
 from twoturn.web.page import Page
 from twoturn.web.refused import status_of
@@ -45,14 +46,12 @@ async def new_job(request: Request) -> Response:
     from twoturn.acts.shop.new_job import look_up
 
     asked = request.query_params
-    number = asked.get("vehicle", "")
+    number = number_of(asked.get("vehicle"))
     registration = asked.get("registration", "").strip()
-    if not registration and not number.isdigit():
+    if not registration and number is None:
         return RedirectResponse("/", 303)
     try:
-        found = await in_thread(
-            look_up, request.state.visit.shop, registration, int(number) if number.isdigit() else None
-        )
+        found = await in_thread(look_up, request.state.visit.shop, registration, number)
     except TwoTurnError as error:
         if status_of(error) != 422:
             raise
@@ -71,10 +70,8 @@ async def begin_job(request: Request) -> Response:
     except TwoTurnError as error:
         if status_of(error) != 422:
             raise
-        number = form.get("vehicle", "")
-        found = await in_thread(
-            look_up, visit.shop, form.get("registration", ""), int(number) if number.isdigit() else None
-        )
+        number = number_of(form.get("vehicle"))
+        found = await in_thread(look_up, visit.shop, form.get("registration", ""), number)
         return _new_job(request, found, error, form)
     return RedirectResponse(f"/jobs/{job.id}{'/plan.pdf' if form.get('then') == 'plan' else ''}", 303)
 
