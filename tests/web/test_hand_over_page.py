@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ from twoturn.acts.shop.entries import add_entries
 from twoturn.acts.shop.hand_over import hand_over, look_over
 from twoturn.acts.shop.jobs import close_job, held_job, start_job
 from twoturn.acts.shop.people import Actor, may
+from twoturn.acts.shop.settings import save_settings
 from twoturn.acts.shop.shop import Shop
 from twoturn.store.records import vehicles
 
@@ -64,6 +66,19 @@ def test_a_job_not_met_is_handed_over_by_a_lead_with_a_reason(
         assert kept.read_bytes().startswith(start)
     assert page.get_by_label("Text for the invoice").input_value().startswith("Timing belt renewed (job 1)")
     assert held_job(bench.shop, job_id).row.closed_at is not None
+
+
+def test_the_page_says_what_the_tap_does_and_what_has_no_entry(
+    bench: RunningBench, client: BenchClient, shop: Shop, person: Actor
+) -> None:
+    job_id = _job(shop, person, FITTED)
+    said = client.get(f"/jobs/{job_id}/hand-over").text
+    assert "One tap: signs as <strong>" in said
+    assert "makes the sheet, closes the job." in said
+    assert re.search(r"Steps of the plan with no entry \(\d+\)", said)
+    assert 'href="/settings">Set the workshop’s name in Settings' in said
+    save_settings(shop, person, {"shop_name": "Brook & Mill (invented)", "units": "metric"})
+    assert "Set the workshop" not in client.get(f"/jobs/{job_id}/hand-over").text
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])

@@ -12,9 +12,11 @@ from twoturn.acts.capture_request import decode_entry
 from twoturn.acts.capture_turning import evenness_of, firing_of
 from twoturn.acts.fill_readings import Filled
 from twoturn.acts.job_folder import Job
+from twoturn.acts.plan import vehicle_of
 from twoturn.acts.recording_words import allowed_note, sensor_words
 from twoturn.drive.parts import Drive
 from twoturn.errors import TwoTurnError
+from twoturn.job.asked.no_entry import steps_with_no_entry
 from twoturn.job.assess import Assessment
 from twoturn.job.chain import Checkpoint
 from twoturn.job.checks.base import Check, sentence
@@ -23,6 +25,7 @@ from twoturn.mechanics.belt import belt_at_rest
 from twoturn.picture.band import band_svg
 from twoturn.picture.drawing import DrawOptions, drive_svg
 from twoturn.picture.plots import Partial, spectrum_svg
+from twoturn.plan import Plan, make_plan
 from twoturn.pluck.read import read_pluck
 from twoturn.quantity.show import show
 from twoturn.recording.sound import load_sound
@@ -36,6 +39,8 @@ def proof_sheet(
     checkpoint: Checkpoint,
     moment: datetime | None = None,
     told: tuple[tuple[str, str], ...] = (),
+    *,
+    plan: Plan | None = None,
 ) -> bytes:
     """The proof sheet of a job that was judged, as a PDF.
 
@@ -47,8 +52,12 @@ def proof_sheet(
         The time the sheet carries; now when None.
     told
         What stands beside the record: pairs of name and value, such as the workshop's.
+    plan
+        The plan of the job; made of its drive and entries when None.
     """
     undrawn: list[str] = []
+    plan = plan or _plan(job, undrawn)
+    no_entry = () if plan is None else steps_with_no_entry(job.drive, plan, filled.entries)
     drawings, plots = _drawings(job.drive, undrawn), _recordings(job, filled, undrawn)
     record = ProofRecord(
         drive=job.drive,
@@ -59,8 +68,19 @@ def proof_sheet(
         drawings=drawings,
         plots=(*plots, *_bands(assessment.checks)),
         told=told,
+        no_entry=tuple(step.title for step in no_entry),
+        steps={} if plan is None else {step.id: step.title for step in plan.steps},
     )
     return proof_pdf(record, moment or datetime.now(UTC))
+
+
+def _plan(job: Job, undrawn: list[str]) -> Plan | None:
+    """The plan by the entries alone; None, and why, where the drive file's own steps do not fit in."""
+    try:
+        return make_plan(job.drive, vehicle_of(job.file))
+    except TwoTurnError as error:
+        undrawn.append(f"The steps of the plan are not looked through: {error.sentence}")
+        return None
 
 
 def _drawings(drive: Drive, undrawn: list[str]) -> tuple[Picture, ...]:

@@ -160,6 +160,11 @@ class Assessment:
                 said.append(f'Entry {one.entry}: no check has the id "{one.check}"{meant}.')
         return tuple(said)
 
+    def answered(self, check: Check) -> Overridden | None:
+        """A lead's reason that stands for a check: the last one given after everything that the check rests on."""
+        newest = max(check.entries, default=0)
+        return next((one for one in reversed(self.overrides) if one.check == check.id and one.entry > newest), None)
+
     def check(self, check_id: str) -> Check:
         """The check of that id; KeyError when there is none."""
         for check in self.checks:

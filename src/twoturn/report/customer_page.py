@@ -27,7 +27,7 @@ from twoturn.words.terms import VERDICTS
 MOST_VALUES, MOST_OPEN = 24, 10
 """Rows that leave the page one page; what is more stands on the proof sheet [-]."""
 OLD_PARTS = "The old parts are kept for you: ask to see them, or to take them with you, when you fetch the vehicle."
-ALL_SHOWN = "Every check that this work asks for is shown."
+ALL_SHOWN = "Every required check is shown."
 BUT_THOSE = "Every check but those named above."
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
@@ -67,6 +67,10 @@ class ProofRecord:
         Pictures of the drive, and of the recordings.
     told
         What stands beside the record, printed before its facts: pairs of name and value, such as the workshop's.
+    no_entry
+        Titles of the steps of the plan that no entry speaks of, in order.
+    steps
+        Titles of all steps of the plan, by id.
     """
 
     drive: Drive
@@ -77,6 +81,8 @@ class ProofRecord:
     drawings: tuple[Picture, ...] = ()
     plots: tuple[Picture, ...] = field(default=())
     told: tuple[tuple[str, str], ...] = ()
+    no_entry: tuple[str, ...] = ()
+    steps: Mapping[str, str] = field(default_factory=dict)
 
 
 def proof_pdf(record: ProofRecord, timestamp: datetime | None = None) -> bytes:
@@ -128,6 +134,7 @@ def proof_data(record: ProofRecord) -> dict[str, Any]:
             for one in found.overrides
         ],
         "left_out": [f"Entry {one.entry}: {one.reason}" for one in found.left_out],
+        "no_entry": list(record.no_entry),
         "said": list(record.said),
         "drawings": _pictures("drawing", record.drawings),
         "plots": _pictures("plot", record.plots),

@@ -34,6 +34,7 @@ STATUS_BY_ERROR = {
     "LockedOut": HTTPStatus.TOO_MANY_REQUESTS,
     "NotFound": HTTPStatus.NOT_FOUND,
     "KeyInFlight": HTTPStatus.CONFLICT,
+    "OthersFirst": HTTPStatus.CONFLICT,
     "KeyReused": HTTPStatus.UNPROCESSABLE_ENTITY,
     "KeyMissing": HTTPStatus.BAD_REQUEST,
     "TooLarge": HTTPStatus.REQUEST_ENTITY_TOO_LARGE,

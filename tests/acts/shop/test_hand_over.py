@@ -12,7 +12,7 @@ from pypdf import PdfReader
 from tests.acts.shop.conftest import Clock
 
 from twoturn.acts.shop import hand_over as handing
-from twoturn.acts.shop.entries import add_entries
+from twoturn.acts.shop.entries import OthersFirst, add_entries
 from twoturn.acts.shop.forms import FormRefused
 from twoturn.acts.shop.hand_over import STEP, answer_last, hand_over, look_over
 from twoturn.acts.shop.jobs import held_job, start_job
@@ -279,6 +279,39 @@ def test_an_entry_made_while_the_sheet_was_made_leaves_the_job_open(
     assert sheet.entries == held.row.entries - 1
     assert held.row.closed_at is None
     assert look_over(workshop, job_id).current is None
+
+
+def test_an_entry_that_others_make_while_it_is_looked_over_is_told_and_nothing_is_signed(
+    workshop: Shop, ida: Actor, fitter: Actor, job_id: int, monkeypatch: pytest.MonkeyPatch, verified: None
+) -> None:
+    _add(workshop, fitter, job_id, FITTED)
+    closing = handing._closing
+
+    def meanwhile(*given: Any) -> Any:
+        add_entries(workshop, ida, job_id, [LEAK], "meanwhile")
+        return closing(*given)
+
+    with monkeypatch.context() as slow:
+        slow.setattr(handing, "_closing", meanwhile)
+        with pytest.raises(OthersFirst, match="nothing was entered: finding by Ida Brook"):
+            hand_over(workshop, fitter, job_id, {}, "go")
+    assert [entry.kind for entry in held_job(workshop, job_id).file.entries] == ["belt fitted", "finding"]
+    with pytest.raises(NotAllowed, match="not cured"):
+        hand_over(workshop, fitter, job_id, {}, "go")
+    assert look_over(workshop, job_id).sheets == ()
+
+
+def test_steps_with_no_entry_stand_on_the_page_and_on_the_sheet(workshop: Shop, ida: Actor, job_id: int) -> None:
+    _add(workshop, ida, job_id, KM, FITTED)
+    view = hand_over_view(workshop, ida, job_id)
+    ids = [step for step, _ in view.no_entry]
+    assert "road-test" in ids
+    assert not {"identify-vehicle", "thread-belt", STEP} & set(ids)
+    sheet = hand_over(workshop, ida, job_id, {}, "go")
+    text = _text(sheet_file(workshop, job_id, sheet.id).path.read_bytes())
+    assert f"Stepsoftheplanwithnoentry({len(ids)})" in text
+    for _, title in view.no_entry:
+        assert re.sub(r"\s", "", title) in text
 
 
 def test_a_distance_struck_out_does_not_go_into_the_history(

@@ -19,6 +19,7 @@ from twoturn.job.rows import job_of_rows
 from twoturn.store.faults import KeyReused
 from twoturn.store.records import entries as sent
 from twoturn.store.records import jobs as kept
+from twoturn.words.numbers import list_words
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -38,6 +39,17 @@ AHEAD = timedelta(minutes=5)
 
 class KeyMissing(TwoTurnError):  # noqa: N818 - it says what is the matter
     """A sending came without its key."""
+
+
+class OthersFirst(TwoTurnError):  # noqa: N818 - it says what is the matter
+    """Entries that hold only for the record as it was known, and others came first; nothing was written."""
+
+    def __init__(self, others: Sequence[sent.Entry]) -> None:
+        kinds = list_words(list(dict.fromkeys(f"{one.content.get('kind')} by {one.by}" for one in others)))
+        super().__init__(
+            f"others made an entry at the same moment, so nothing was entered: {kinds}",
+            next_step="look at the page again, then do it once more",
+        )
 
 
 @dataclass(frozen=True)
@@ -83,6 +95,7 @@ def add_entries(
     after: int | None = None,
     *,
     waited_s: float = 0.0,
+    alone: bool = False,
 ) -> Added:
     """Add entries to a job, all of them or none, once for each key.
 
@@ -100,9 +113,13 @@ def add_entries(
         Number of the last entry that the sender knew, to be told of others that came meanwhile.
     waited_s
         How long they have waited on the device before they were sent [s]: so much earlier they were typed.
+    alone
+        They hold only for the record as the sender knew it: where others came after ``after``, nothing is written.
 
     Raises
     ------
+    OthersFirst
+        With ``alone``: others made an entry in the meantime.
     KeyMissing, KeyReused, KeyInFlight
         No key; one used for something else; one whose sending is being written at this moment.
     NotAllowed
@@ -111,7 +128,7 @@ def add_entries(
         Every fault of the rows; keys such as ``entry[3].km`` count from the first entry of the job.
     """
     _check_sending(actor, rows, key)
-    sending = _Sending(rows, key, after, shop.local_text(waited_s))
+    sending = _Sending(rows, key, after, shop.local_text(waited_s), alone)
     with shop.sending.claim(key):
         before = _before(shop, job_id, key)
         try:
@@ -125,12 +142,13 @@ def add_entries(
 
 @dataclass(frozen=True)
 class _Sending:
-    """Rows, their key, the last entry the sender knew, and when they were typed."""
+    """Rows, their key, the last entry the sender knew, when they were typed, and whether they hold only after it."""
 
     rows: Sequence[Mapping[str, Any]]
     key: str
     after: int | None
     typed: str
+    alone: bool
 
 
 def _before(shop: Shop, job_id: int, key: str) -> tuple[sent.Entry, ...] | None:
@@ -145,6 +163,8 @@ def _add(shop: Shop, actor: Actor, job_id: int, sending: _Sending, before: Seque
     with shop.writing() as connection:
         now = shop.now()
         appended = sent.append(connection, job_id, texts, sending.key, actor.name, now, after=sending.after)
+        if sending.alone and appended.others and not appended.repeated:
+            raise OthersFirst(appended.others)
         done = _settled(connection, held, texts, appended)
         if not done.repeated:
             note_air(connection, new, now.astimezone().date())

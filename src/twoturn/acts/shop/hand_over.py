@@ -13,7 +13,7 @@ from twoturn.acts.shop.jobs import HeldJob, held_job
 from twoturn.acts.shop.people import Actor, NotAllowed, allow, may
 from twoturn.acts.shop.shop import Shop
 from twoturn.errors import TwoTurnError
-from twoturn.job.assess import Assessment, Overridden
+from twoturn.job.assess import Overridden
 from twoturn.job.checks.base import Check
 from twoturn.job.entries.vehicle import Odometer
 from twoturn.job.order import Timeline
@@ -126,7 +126,7 @@ def look_over(shop: Shop, job_id: int) -> HandOver:
     held = held_job(shop, job_id)
     proof = judged(shop, held)
     found = proof.assessment
-    bind = tuple(Binding(check, _answered(check, found)) for check in found.required if binds(check))
+    bind = tuple(Binding(check, found.answered(check)) for check in found.required if binds(check))
     with shop.reading() as connection:
         kept = tuple(sheet for sheet in sheets.sheets(connection, job_id) if sheet.kind == SHEET)
     last = next((check for check in found.checks if check.id == QUESTION), None)
@@ -145,12 +145,6 @@ def binds(check: Check) -> bool:
     """Whether a check may be handed over only in spite of it: not met, or a severe finding that is not cured."""
     uncured = check.id.startswith(CURES) and check.verdict is not Verdict.PROVEN
     return check.required and (check.verdict is Verdict.NOT_MET or uncured)
-
-
-def _answered(check: Check, found: Assessment) -> Overridden | None:
-    """A lead's reason for a check, given after everything that the check rests on."""
-    newest = max(check.entries, default=0)
-    return next((one for one in reversed(found.overrides) if one.check == check.id and one.entry > newest), None)
 
 
 def answer_last(shop: Shop, actor: Actor, job_id: int, texts: Mapping[str, str], key: str) -> None:
@@ -205,19 +199,23 @@ def hand_over(shop: Shop, actor: Actor, job_id: int, texts: Mapping[str, str], k
         A trainee or viewer; anybody but a lead where something binds.
     FormRefused
         A reason is missing.
+    OthersFirst
+        Others made an entry while this was looked over: nothing is entered.
     TwoTurnError
-        Others made an entry at the same moment that binds.
+        Others made an entry that binds right after the signature, before the sheet was made.
     """
     allow(actor, "hand over")
     if not _was_sent(shop, job_id, key):
-        add_entries(shop, actor, job_id, _closing(look_over(shop, job_id), actor, texts), key)
+        before = look_over(shop, job_id)
+        known = before.held.row.entries
+        add_entries(shop, actor, job_id, _closing(before, actor, texts), key, known, alone=True)
     seen = look_over(shop, job_id)
     if seen.current is not None:
         return seen.current
     if seen.unanswered:
         raise TwoTurnError(
-            f"somebody made an entry at the same moment: {seen.unanswered[0].check.title}",
-            next_step="look at the page again, then hand over",
+            f"somebody made an entry right after the signature: {seen.unanswered[0].check.title}; no sheet was made",
+            next_step="look at the page again, then hand over again",
         )
     return _keep_sheet(shop, actor, seen)
 
@@ -309,6 +307,7 @@ def _keep_sheet(shop: Shop, actor: Actor, seen: HandOver) -> Sheet:
 
 def _made(shop: Shop, seen: HandOver) -> bytes:
     from twoturn.acts.proof_sheet import proof_sheet
+    from twoturn.acts.shop.job_view import view_of
     from twoturn.acts.shop.settings import settings
 
     said = settings(shop)
@@ -319,7 +318,8 @@ def _made(shop: Shop, seen: HandOver) -> bytes:
     job, files = seen.held.lent(shop)
     with files:
         found = seen.proof
-        return proof_sheet(job, found.filled, found.assessment, found.checkpoint, shop.now(), told)
+        plan = view_of(shop, seen.held).plan
+        return proof_sheet(job, found.filled, found.assessment, found.checkpoint, shop.now(), told, plan=plan)
 
 
 def _note_distance(connection: Any, seen: HandOver, actor: Actor, day: Any) -> None:

@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from twoturn.acts.shop.hand_over import HandOver, look_over
+from twoturn.acts.shop.hand_over import STEP, HandOver, look_over
 from twoturn.acts.shop.people import Actor
 from twoturn.acts.shop.settings import settings
 from twoturn.acts.shop.shop import Shop
@@ -71,6 +71,10 @@ class HandOverView:
         The record number as it is now.
     steps
         Id and title of the step at which a check is answered, by the check's id.
+    no_entry
+        Id and title of each step of the plan that no entry speaks of; handing over itself is not among them.
+    shop_named
+        Whether the papers have a workshop's name to print.
     """
 
     seen: HandOver
@@ -81,6 +85,8 @@ class HandOverView:
     invoice: str
     record_number: str
     steps: Mapping[str, tuple[str, str]]
+    no_entry: tuple[tuple[str, str], ...]
+    shop_named: bool
 
 
 class NotYet(TwoTurnError):  # noqa: N818 - it says what is the matter
@@ -138,7 +144,7 @@ def hand_over_view(shop: Shop, actor: Actor, job_id: int) -> HandOverView:
     from twoturn.report.invoice import invoice_text
 
     seen = look_over(shop, job_id)
-    handed = _handed(shop, seen, seen.current)
+    handed, view = _handed(shop, seen, seen.current), view_of(shop, seen.held)
     return HandOverView(
         seen=seen,
         may=seen.may(actor),
@@ -147,8 +153,17 @@ def hand_over_view(shop: Shop, actor: Actor, job_id: int) -> HandOverView:
         fitted=handed.was_fitted,
         invoice="" if seen.current is None or not handed.was_fitted else invoice_text(handed),
         record_number=seen.proof.checkpoint.short,
-        steps=_steps(view_of(shop, seen.held)),
+        steps=_steps(view),
+        no_entry=_no_entry(view, handed),
+        shop_named=bool(handed.facts.shop.strip()),
     )
+
+
+def _no_entry(view: JobView, handed: HandedOver) -> tuple[tuple[str, str], ...]:
+    from twoturn.job.asked.no_entry import steps_with_no_entry
+
+    steps = steps_with_no_entry(handed.drive, view.plan, handed.entries, view.asked)
+    return tuple((step.id, step.title) for step in steps if step.id != STEP)
 
 
 def _steps(view: JobView) -> dict[str, tuple[str, str]]:

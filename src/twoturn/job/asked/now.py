@@ -1,9 +1,10 @@
-"""The one thing to do now: cure, put right, the next step of the work, what is not shown yet, or hand over."""
+"""The one thing to do now: cure, put right, the next work, what is not shown yet, or hand over."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from twoturn.drive.parts import Drive
@@ -22,6 +23,12 @@ from twoturn.words.numbers import list_words
 HAND_OVER = "hand-over"
 Sort = Literal["do", "cure first", "not met", "not shown", "hand over"]
 Questions = Mapping[str, tuple[Asked, ...]]
+BESIDE = frozenset({"photo", "remark", "tool"})
+"""Kinds that are entered beside the work: alone they make nobody stop at a step."""
+NO_PLACE = frozenset({"tool", "override", "left out", "reference"})
+"""Kinds of entries that do not tell how far the work is, whatever step they name."""
+MOST = 3
+"""How many other steps are told of at most [-]."""
 
 
 @dataclass(frozen=True)
@@ -72,6 +79,18 @@ def what_now(
 
 
 @dataclass(frozen=True)
+class _Open:
+    """A question that is open, and the place of its step in the plan [-]."""
+
+    step: int
+    asked: Asked
+
+
+def _titled(step: Step) -> str:
+    return f"{step.only_if}: {step.title}" if step.only_if else step.title
+
+
+@dataclass(frozen=True)
 class _Job:
     """A job, asked what comes next."""
 
@@ -90,9 +109,10 @@ class _Job:
 
     def put_right(self) -> Now | None:
         """A check that is not met, unless the work went back on it already or a lead hands over in spite of it."""
-        named = {one.check for one in self.assessment.overrides}
         for check in self.assessment.required:
-            if check.verdict is not Verdict.NOT_MET or check.id in named or is_behind(check, self.sheet):
+            if check.verdict is not Verdict.NOT_MET or self.assessment.answered(check) is not None:
+                continue
+            if is_behind(check, self.sheet):
                 continue
             step = back_to(check, self.asked, self.sheet)
             if step is not None:
@@ -102,17 +122,80 @@ class _Job:
         return None
 
     def next_step(self) -> Now | None:
-        """The first step in the order of the work with something needed that nobody answered."""
-        for step in self.sheet.plan.steps:
-            if self._is_left(step):
+        """The next work after what was entered last; what is needed and lies before it is told, or comes first."""
+        due = [_Open(at, one) for at, step in enumerate(self._steps) for one in self._due(step)]
+        ahead = self._ahead()
+        before = [one for one in due if ahead is None or one.step < ahead.step]
+        if ahead is None or (before and self._steps[ahead.step].stage == "hand over"):
+            return self._do(before[0], before) if before else None
+        return self._do(ahead, before)
+
+    def _do(self, open_: _Open, before: Sequence[_Open]) -> Now:
+        """The work at a question, with what is passed on the way to it and what is needed and lies before it."""
+        step, one = self._steps[open_.step], open_.asked
+        short = self._too_few_turns(one)
+        words = help_words(step, one, self.sheet) if short is None else (short.why, short.next)
+        earlier = dict.fromkeys(at.step for at in before if at.step != open_.step)
+        needed = self._named("Also open before", earlier) if earlier else ()
+        return Now(step.id, step.title, (*words, *self._passed(open_.step, earlier), *needed), one.id)
+
+    def _passed(self, to: int, told: Mapping[int, None]) -> tuple[str, ...]:
+        """The steps without a tap that lie between what was entered last and the next work."""
+        between = range(self._last[0] + 1, to)
+        quiet = [at for at in between if at not in told and not self._is_left(self._steps[at])]
+        return self._named("On the way", dict.fromkeys(quiet)) if quiet else ()
+
+    def _named(self, lead: str, places: Mapping[int, None]) -> tuple[str, ...]:
+        """Some steps by number and title, as the page shows them."""
+        steps = [(at + 1, self._steps[at]) for at in places]
+        told = [f"step {number} {_titled(step)}" for number, step in steps[:MOST]]
+        more = [f"{len(steps) - MOST} more"] if len(steps) > MOST else []
+        return (f"{lead}: {'; '.join([*told, *more])}",)
+
+    def _ahead(self) -> _Open | None:
+        """The first question that is work, from what was entered last on."""
+        last, asked_last = self._last
+        for at in range(max(last, 0), len(self._steps)):
+            step = self._steps[at]
+            if step.only_if or self._is_left(step):
                 continue
-            for one in self.asked.get(step.id, ()):
-                if self._is_due(one):
-                    return Now(step.id, step.title, help_words(step, one, self.sheet), one.id)
-                short = self._too_few_turns(one)
-                if short is not None:
-                    return Now(step.id, step.title, (short.why, short.next), one.id)
+            for place, one in enumerate(self.asked.get(step.id, ())):
+                behind = at == last and place <= asked_last
+                if self._needs(one) or (not behind and self._is_work(one)):
+                    return _Open(at, one)
         return None
+
+    @cached_property
+    def _last(self) -> tuple[int, int]:
+        """Place in the plan of the last step at which something was entered in this round, and of the question there.
+
+        Both are -1 before the first entry; the question is where the entry answers none, such as going back.
+        """
+        places = {self.sheet.numbers.get(step.id): at for at, step in enumerate(self._steps)}
+        last = (-1, -1)
+        for act in self.sheet.timeline.acts:
+            if act.key is None or act.key[0] != self.sheet.rounds.latest or act.entry.kind in NO_PLACE:
+                continue
+            at = places.get(act.key[1], -1)
+            mine = enumerate(self.asked.get(self._steps[at].id, ())) if at >= 0 else ()
+            last = max(last, (at, max((place for place, one in mine if act.number in one.done), default=-1)))
+        return last
+
+    def _due(self, step: Step) -> Iterator[Asked]:
+        """The questions of a step that are needed still."""
+        return (one for one in self.asked.get(step.id, ()) if not self._is_left(step) and self._needs(one))
+
+    def _needs(self, one: Asked) -> bool:
+        return self._is_due(one) or self._too_few_turns(one) is not None
+
+    def _is_work(self, one: Asked) -> bool:
+        """Whether a question that nobody answered is done by one tap, or is the first of the odometer."""
+        if one.answered or one.kind in BESIDE or (one.kind == "signed" and one.step == HAND_OVER):
+            return False
+        if one.kind == "odometer":
+            return one.id == next(other.id for other in self._every() if other.kind == "odometer")
+        every_torque = one.kind == "torque" and not one.needed
+        return one.quick is not None and not every_torque
 
     def to_show(self) -> Now | None:
         """A required check that the answers do not show."""
@@ -138,6 +221,10 @@ class _Job:
         ) or ("Everything that is required is proven.",)
         sign = unsigned.id if unsigned is not None and not unsigned.answered else None
         return Now(self._end(), "Hand over", words, sign, "hand over")
+
+    @property
+    def _steps(self) -> Sequence[Step]:
+        return self.sheet.plan.steps
 
     def _every(self) -> Iterator[Asked]:
         return (one for step in self.sheet.plan.steps for one in self.asked.get(step.id, ()))
