@@ -99,6 +99,7 @@ def _seen(chromium: Browser, address: str, path: str, size: str) -> dict[str, An
         if "text/html" not in answer.headers.get("content-type", ""):
             return {}
         assert answer.status == 200, path
+        page.evaluate(NEAR)
         found = _looked_at(page, size)
         if size == "tablet":
             page.emulate_media(color_scheme="dark")

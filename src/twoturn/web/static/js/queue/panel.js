@@ -87,25 +87,26 @@ function keys() {
 // What was refused: the reason, what was typed in fields to change, and the ways on.
 function refusedPart(letter) {
   const part = make("form", "", "refused");
-  part.append(make("h2", `Not taken: ${letter.words || "an entry"}`));
-  part.append(make("p", [letter.fault.sentence, nextStep(letter.fault)].filter(Boolean).join(" "), "fault"));
+  const title = make("h2", `Not taken: ${letter.words || "an entry"}`);
+  const away = key("Throw it away", () => drop(letter.id));
+  const row = make("p", "", "actions");
   const place = placeOf(letter);
   if (place) {
-    const row = make("p", "", "actions");
     const link = make("a", "Go to it", "plain");
     link.href = `#${place.id}`;
-    row.append(link, key("Throw it away", () => drop(letter.id)));
-    part.append(row);
+    row.append(link, away);
+    part.className = "refused waits";
+    part.append(title, row);
     return part;
   }
+  part.append(title, make("p", [letter.fault.sentence, nextStep(letter.fault)].filter(Boolean).join(" "), "fault"));
   const typed = letter.body?.given ?? letter.fields ?? {};
   const inputs = Object.entries(typed)
     .filter(([name]) => !HIDDEN.has(name))
     .map(([name, value]) => typedField(part, letter, name, value));
-  const row = make("p", "", "actions");
   const again = make("button", inputs.length ? "Send it as it stands now" : "Send it once more", "main");
   again.type = "submit";
-  row.append(again, key("Throw it away", () => drop(letter.id)));
+  row.append(again, away);
   part.append(row);
   part.addEventListener("submit", (event) => {
     event.preventDefault();
