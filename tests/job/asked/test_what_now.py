@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from tests.job.asked.answering import ENGINES, Bench, is_open
+from tests.job.asked.answering import ENGINES, GAUGED, Bench
 
-from twoturn.job.asked.model import Asked
 from twoturn.quantity.conformity import Verdict
 
 
@@ -16,26 +15,75 @@ def test_who_does_what_the_line_says_ends_at_the_hand_over(name: str) -> None:
     bench = Bench(name)
     order = [step.id for step in bench.plan.steps]
     seen = []
-    for _ in range(60):
+    for _ in range(90):
         now = bench.now
         if now.sort == "hand over":
             break
         assert now.sort == "do"
         assert now.words
+        assert not any(words.startswith("Also open before") for words in now.words)
         seen.append(order.index(now.step_id))
-        one = bench.every[now.asked_id or ""]
-        bench.answer(one if is_open(one) else _deflection(bench))
+        _do_what_it_says(bench)
     assert bench.found.verdict is Verdict.PROVEN
     assert seen == sorted(seen)
+    done = {order[at] for at in seen}
+    assert {"identify-vehicle", "isolate-battery", "turn-to-setting-position", "belt-off", "road-test"} <= done
     assert (bench.now.title, bench.now.words) == ("Hand over", ("Everything that is required is proven.",))
     assert bench.now.asked_id == "hand-over/signed"
     bench.tap("hand-over/signed")
     assert bench.now.asked_id is None
 
 
-def _deflection(bench: Bench) -> Asked:
-    """Where a note is asked for, the deflection that may stand for it."""
-    return next(one for one in bench.every.values() if one.kind == "deflection" and one.needed)
+def _do_what_it_says(bench: Bench) -> None:
+    """Answer what the line asks; where a note is asked for, the deflection that may stand for it."""
+    one = bench.every[bench.now.asked_id or ""]
+    if one.kind == "odometer":
+        bench.type(one.id, {"km": "118900"})
+    elif one.quick is None and one.id not in GAUGED:
+        bench.answer(next(other for other in bench.every.values() if other.kind == "deflection" and other.needed))
+    else:
+        bench.answer(one)
+
+
+def test_a_fresh_job_begins_with_the_vehicle_and_its_odometer() -> None:
+    bench = Bench("alder-one-cam")
+    assert bench.now.asked_id == "identify-vehicle/vehicle"
+    bench.tap("identify-vehicle/vehicle")
+    assert bench.now.asked_id == "identify-vehicle/odometer"
+    bench.type("identify-vehicle/odometer", {"km": "118900"})
+    assert bench.now.step_id == "check-due"
+
+
+def test_steps_that_nothing_is_tapped_at_are_told_on_the_way() -> None:
+    bench = Bench("alder-one-cam")
+    bench.tap("cool-and-temperature/temperature")
+    now = bench.now
+    assert now.step_id == "turn-to-setting-position"
+    assert "On the way: step 10 Drain the coolant; step 11 Liner, auxiliary belt and upper cover off" in now.words
+
+
+def test_what_was_passed_over_stops_nobody_and_what_is_needed_is_told() -> None:
+    bench = Bench("alder-one-cam")
+    bench.tap("turn-to-setting-position/step-done")
+    now = bench.now
+    assert now.step_id == "record-as-found"
+    assert now.words[-1] == "Also open before: step 9 Let it cool; take the block's temperature"
+    assert not any("battery" in words for words in now.words)
+
+
+def test_no_cover_goes_on_and_nothing_is_started_before_what_is_needed_is_done() -> None:
+    bench = Bench("alder-one-cam")
+    bench.work_on("turn-by-hand")
+    bench.tap("fit-covers/torque/all")
+    assert bench.now.step_id == "turn-by-hand"
+    bench.work_on("hand-over")
+    assert bench.now.asked_id == "fit-covers/step-done"
+
+
+def test_a_second_question_of_a_step_comes_before_the_next_step() -> None:
+    bench = Bench("alder-one-cam")
+    bench.work_on("set-tensioner/torque")
+    assert bench.now.asked_id == "set-tensioner/torque"
 
 
 def test_the_line_says_torque_and_tool_of_what_is_left() -> None:
@@ -161,6 +209,18 @@ def test_who_went_back_is_asked_everything_from_there_on_anew_and_ends_proven() 
     assert bench.now.sort == "hand over"
 
 
+def test_who_went_back_to_where_the_shafts_stand_is_led_through_every_step_from_there() -> None:
+    bench = Bench("alder-one-cam")
+    bench.work_on("prove-timing")
+    bench.type("prove-timing/mark", {"at": ("camshaft",), "reads": "one", "way": "late"})
+    bench.go_back(bench.now.step_id, "camshaft one tooth late")
+    led = []
+    for _ in range(4):
+        led.append(bench.now.step_id)
+        _do_what_it_says(bench)
+    assert led == ["set-shafts", "thread-belt", "set-tensioner", "set-tensioner"]
+
+
 def test_too_few_turns_are_told_at_once_and_not_only_at_the_end() -> None:
     bench = Bench("alder-one-cam")
     bench.work_on("turn-by-hand")
@@ -180,7 +240,7 @@ def test_a_step_that_was_left_with_its_reason_is_not_asked_again() -> None:
     for _ in range(20):
         if bench.now.sort == "hand over":
             break
-        bench.tap(bench.now.asked_id or "")
+        _do_what_it_says(bench)
     assert bench.now.words[0].startswith("Not shown, and listed on the sheet: Pointer")
 
 

@@ -91,7 +91,13 @@ def _acts(step: Step, _one: Asked, _sheet: Sheet) -> Iterator[str]:
     yield from (f"{value.what}: {value.value}" for value in step.values[:MOST])
 
 
+def _every_act(step: Step, _one: Asked, _sheet: Sheet) -> Iterator[str]:
+    """The acts of a step that one tap says is done."""
+    yield from step.acts[:MOST] or (step.title,)
+
+
 _TELLERS = {
+    "step done": _every_act,
     "torque": _torques,
     "adjuster moved": _tensioner,
     "turned": _turns,
