@@ -91,7 +91,7 @@ def prove(folder: str | Path, sheet: Path | None = None, progress: Progress | No
     return proof if sheet is None else write_sheet(proof, sheet)
 
 
-def judge(job: Job, filled: Filled) -> Proof:
+def judge(job: Job, filled: Filled, known: Checkpoint | None = None) -> Proof:
     """Judge a job, of a folder or of the record, whose missing readings are filled in.
 
     Parameters
@@ -100,11 +100,13 @@ def judge(job: Job, filled: Filled) -> Proof:
         The job.
     filled
         Its entries, as :func:`~twoturn.acts.fill_readings.fill_readings` gives them.
+    known
+        Its checkpoint where the record holds it already; worked out from the entries when None.
     """
     filled = replace(filled, warnings=(*filled.warnings, *forgotten_rounds(job.drive, filled.entries)))
     found = assess(job.drive, filled.entries, filled.unread)
     filled = replace(filled, warnings=(*filled.warnings, *found.override_warnings))
-    return Proof(job, filled, found, checkpoint(job.file.raw))
+    return Proof(job, filled, found, known or checkpoint(job.file.raw))
 
 
 def write_sheet(proof: Proof, path: Path) -> Proof:

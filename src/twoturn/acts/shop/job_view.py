@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from twoturn.acts.fill_readings import Filled, fill_readings
 from twoturn.acts.plan import vehicle_of
 from twoturn.acts.prove import Proof, judge
+from twoturn.acts.read_apart import reading_apart
 from twoturn.acts.shop.entries import marks_of
 from twoturn.acts.shop.jobs import HeldJob, held_job
 from twoturn.acts.shop.known import known_of, minutes_of
@@ -219,11 +220,11 @@ def _judge(shop: Shop, held: HeldJob) -> Proof:
     if before is not None and 0 < len(before[1].entries) <= len(held.entries):
         same = held.entries[len(before[1].entries) - 1].hash == before[0]
         usable = before[1] if same else None
-    with files:
-        filled = fill_readings(job, before=usable)
+    with files, reading_apart() as reader:
+        filled = fill_readings(job, before=usable, reader=reader)
     if held.entries:
         shop.answers.put(key, (held.entries[-1].hash, filled))
-    return judge(job, filled)
+    return judge(job, filled, Checkpoint(held.row.entries, held.row.last_hash))
 
 
 def plan_of(shop: Shop, held: HeldJob, known: Known) -> Plan:

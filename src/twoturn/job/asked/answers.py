@@ -34,8 +34,9 @@ def with_answers(sheet: Sheet, questions: Questions) -> dict[str, tuple[Asked, .
     """
     acts = [act for act in sheet.timeline.acts if act.number not in sheet.timeline.left_out]
     taken: dict[str, list[Act]] = {}
+    places = _Places(sheet, questions)
     for act in acts:
-        for one in _answered_by(act, sheet, questions):
+        for one in _answered_by(act, sheet, places):
             taken.setdefault(one.id, []).append(act)
     marked = {
         step: tuple(_marked(one, taken.get(one.id, []), sheet) for one in group) for step, group in questions.items()
@@ -43,17 +44,29 @@ def with_answers(sheet: Sheet, questions: Questions) -> dict[str, tuple[Asked, .
     return _still_needed(sheet, marked)
 
 
-def _answered_by(act: Act, sheet: Sheet, questions: Questions) -> Iterable[Asked]:
+class _Places:
+    """The questions by kind, and by number of their step, for the many entries that look for theirs."""
+
+    def __init__(self, sheet: Sheet, questions: Questions) -> None:
+        self.kinds: dict[str, list[Asked]] = {}
+        for group in questions.values():
+            for one in group:
+                self.kinds.setdefault(one.kind, []).append(one)
+        self.steps: dict[int, tuple[Asked, ...]] = {}
+        for name, number in sheet.numbers.items():
+            self.steps.setdefault(number, questions.get(name, ()))
+
+
+def _answered_by(act: Act, sheet: Sheet, places: _Places) -> Iterable[Asked]:
     """The questions that an entry answers: those of its step and round.
 
     Without a step it answers the first that it fits, and so does a cure: it is named where it was done.
     """
     if act.key is None or act.entry.kind == "cured":
-        every = (one for group in questions.values() for one in group if one.kind == act.entry.kind)
+        every = places.kinds.get(act.entry.kind, ())
         found = next((one for one in every if fits(one, act.entry, sheet)), None)
         return () if found is None else (found,)
-    step = next((name for name, number in sheet.numbers.items() if number == act.key[1]), "")
-    mine = [one for one in questions.get(step, ()) if one.round == act.key[0]]
+    mine = [one for one in places.steps.get(act.key[1], ()) if one.round == act.key[0]]
     return [one for one in mine if fits(one, act.entry, sheet)]
 
 
@@ -67,7 +80,7 @@ def _marked(one: Asked, acts: list[Act], sheet: Sheet) -> Asked:
         one,
         done=tuple(act.number for act in acts),
         answered=not left,
-        words=tuple(entry_words(act.entry).removeprefix(f"{one.kind}: ") for act in acts),
+        words=tuple(entry_words(act.entry) for act in acts),
     )
     return done if not left or parts is None else _with_rest(done, parts, left)
 

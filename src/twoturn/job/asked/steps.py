@@ -75,13 +75,11 @@ def _by_records(sheet: Sheet, step: Step, asks: Mapping[str, Asks]) -> Iterator[
 
 def _written_down(sheet: Sheet, step: Step) -> Records:
     """Numbers of a step that nothing is decided by: litres drained, pressure held, how far the crankshaft was moved."""
-    width = base_of(step) == "look-at-old-belt"
+    measured = [one for one in step.records if one.kind == "measured" and one.id not in sheet.places.pins]
+    if not measured or base_of(step) == "look-at-old-belt":
+        return ()
     needs = {row_id(sheet, need) for need in sheet.needs}
-    return tuple(
-        record
-        for record in step.records
-        if record.kind == "measured" and not width and record.id not in sheet.places.pins and record.id not in needs
-    )
+    return tuple(record for record in measured if record.id not in needs)
 
 
 def _settled(sheet: Sheet, step: Step) -> Iterator[Asked]:
