@@ -35,6 +35,9 @@ _ENTER = re.compile(r"[:;] enter\b")
 ENTER_IT = "Enter that in this entry of job.toml; the recording itself is good."
 
 Progress = Callable[[float], None]
+Read = tuple[PluckReading | CaptureReading | None, str]
+"""A reading, None where there is none, and what was read or why nothing."""
+Reader = Callable[[Job, Pluck | Capture, Path], Read]
 
 
 @dataclass(frozen=True)
@@ -62,7 +65,14 @@ class Filled:
     digests: dict[int, str] = field(default_factory=dict)
 
 
-def fill_readings(job: Job, progress: Progress | None = None, before: Filled | None = None) -> Filled:
+def read_recording(job: Job, entry: Pluck | Capture, path: Path) -> Read:
+    """The reading of an entry from its recording."""
+    return _pluck(job, entry, path) if isinstance(entry, Pluck) else _capture(job, entry, path)
+
+
+def fill_readings(
+    job: Job, progress: Progress | None = None, before: Filled | None = None, reader: Reader = read_recording
+) -> Filled:  # fmt: skip
     """Read every recording whose entry holds no reading yet.
 
     Parameters
@@ -73,6 +83,8 @@ def fill_readings(job: Job, progress: Progress | None = None, before: Filled | N
         Called with the share done [-], for long work.
     before
         The same job with fewer entries, filled already: only what came after is read.
+    reader
+        Reads one recording.
 
     Raises
     ------
@@ -94,7 +106,7 @@ def fill_readings(job: Job, progress: Progress | None = None, before: Filled | N
                 if entry.sha256 is None:
                     found.digests[index + 1] = digest
                 if isinstance(entry, Pluck | Capture) and entry.reading is None:
-                    filled, words = _read(job, index, entry, digest)
+                    filled, words = _read(job, index, entry, digest, reader)
                     found.read[index + 1] = words
                     if filled is entry:
                         found.unread[index + 1] = Unread(words, ENTER_IT if _ENTER.search(words) else RECORD_AGAIN)
@@ -135,11 +147,11 @@ def _near(files: JobFiles, name: str) -> str:
     return alike[0] if len(alike) == 1 else ""
 
 
-def _read(job: Job, index: int, entry: Pluck | Capture, digest: str) -> tuple[EntryBase, str]:
+def _read(job: Job, index: int, entry: Pluck | Capture, digest: str, reader: Reader) -> tuple[EntryBase, str]:
     path = job.find(entry.file)
     assert path is not None  # noqa: S101 - told by the caller
     try:
-        reading, words = _pluck(job, entry, path) if isinstance(entry, Pluck) else _capture(job, entry, path)
+        reading, words = reader(job, entry, path)
     except TwoTurnError as error:
         named = "" if entry.file in error.sentence else f"{entry.file}: "
         return entry, f"Entry {index + 1}: {named}{error.sentence}"

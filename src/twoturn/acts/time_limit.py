@@ -12,6 +12,8 @@ from types import FrameType
 
 from twoturn.errors import TwoTurnError
 
+MOST_S = 90.0
+"""The longest that the analysis of a recording may take on the bench [s]."""
 GRACE_S = 10.0
 """What is given to work that does not hear the first end [s]."""
 

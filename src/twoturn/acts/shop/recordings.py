@@ -25,7 +25,7 @@ from twoturn.acts.shop.recorded import Recorded
 from twoturn.acts.shop.recording_says import Drawn, Lacking, Said, of_sensors, of_sound
 from twoturn.acts.shop.recording_verdicts import Preview, previews
 from twoturn.acts.shop.shop import Shop
-from twoturn.acts.time_limit import no_longer_than
+from twoturn.acts.time_limit import MOST_S, no_longer_than
 from twoturn.drive.parts import Drive
 from twoturn.errors import RecordingError, TwoTurnError
 from twoturn.job.entries.recordings import Capture, CaptureReading, Pluck, PluckReading
@@ -36,8 +36,6 @@ from twoturn.store.files import path_of
 KINDS = ("pluck", "capture")
 MOST_BYTES = {"pluck": LARGEST["sound"], "capture": LARGEST["capture"]}
 """The largest recording of each kind that is analysed [bytes]."""
-MOST_S = 90.0
-"""The longest an analysis may take [s]."""
 _TOLD_EVERY_S = 0.1
 
 
