@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import IO, TYPE_CHECKING
@@ -20,14 +21,18 @@ from twoturn.store.faults import NotFound
 from twoturn.store.files import keep_file, path_of
 from twoturn.store.records import evidence
 from twoturn.store.records import tools as kept
+from twoturn.store.records.rows import lock_name
 
 if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
     from twoturn.fastener.certificate.model import TorqueCertificate
 
 TYPES = ("torque wrench", "torque screwdriver", "angle gauge", "other")
 MOST_NM = 5000.0
 MOST_CERTIFICATE_BYTES = 20_000_000
 SOON_DAYS = 30
+_NUMBER = re.compile(r"[0-9]{1,9}")
 MEDIA_TYPES = {"pdf": "application/pdf", "xml": "application/xml", "jpg": "image/jpeg", "png": "image/png"}
 
 
@@ -139,14 +144,24 @@ def save_tool(
     tool = _read_tool(form, tool_id or 0, units or Units())
     form.settle()
     with shop.writing() as connection:
-        same = [one for one in kept.tools(connection) if one.name.casefold() == tool.name.casefold()]
-        if any(one.id != tool_id for one in same):
-            form.refuse("name", f'There is a tool of the name "{tool.name}" already; entries tell tools by it.')
-            form.settle()
+        _check_name(connection, form, tool)
         if tool_id is None:
             return kept.add(connection, tool)
         kept.change(connection, tool)
         return tool
+
+
+def _named(connection: Connection, name: str) -> kept.Tool | None:
+    """The tool of a name, however it is written; no other can come meanwhile."""
+    lock_name(connection, f"torque tool {name.casefold()}")
+    return next((one for one in kept.tools(connection) if one.name.casefold() == name.casefold()), None)
+
+
+def _check_name(connection: Connection, form: FormReader, tool: kept.Tool) -> None:
+    same = _named(connection, tool.name)
+    if same is not None and same.id != tool.id:
+        form.refuse("name", f'There is a tool of the name "{tool.name}" already; entries tell tools by it.')
+        form.settle()
 
 
 def torque_wanted(units: Units) -> Wanted:
@@ -214,7 +229,7 @@ def read_certificate(shop: Shop, actor: Actor, stream: IO[bytes], name: str) -> 
 def add_calibration(
     shop: Shop, actor: Actor, tool_id: int, texts: Mapping[str, str], paper: Paper | None = None
 ) -> kept.Calibration:
-    """One more calibration of a tool.
+    """One more calibration of a tool; one that it has already, just the same, is not added twice.
 
     Parameters
     ----------
@@ -239,19 +254,25 @@ def add_calibration(
     typed = {name: text for name, text in texts.items() if text.strip()}
     if paper is not None:
         typed = certificate_texts(read_certificate(shop, actor, paper.stream, paper.name)) | typed
-    on, months, source = _read_calibration(shop, typed)
+    new = _read_calibration(shop, typed, tool_id)
     with shop.writing() as connection:
-        kept.tool(connection, tool_id)
-        certificate = typed.get("certificate")
-        if certificate is not None and evidence.evidence(connection, certificate) is None:
-            raise NotFound("the certificate's file is not in the record", next_step="send it again")
-        new = kept.Calibration(tool_id, on, months, certificate, source)
-        kept.add_calibration(connection, new)
+        _calibrated(connection, kept.tool(connection, tool_id), new)
     return new
+
+
+def _calibrated(connection: Connection, tool: kept.Tool, new: kept.Calibration) -> None:
+    """Add a calibration that the tool does not have yet."""
+    lock_name(connection, f"calibrations of torque tool {tool.id}")
+    if new.certificate is not None and evidence.evidence(connection, new.certificate) is None:
+        raise NotFound("the certificate's file is not in the record", next_step="send it again")
+    if new not in kept.calibrations(connection, tool.id):
+        kept.add_calibration(connection, new)
 
 
 def keep_certified(shop: Shop, actor: Actor, texts: Mapping[str, str], units: Units | None = None) -> kept.Tool:
     """Keep what a certificate says: as calibration of the tool numbered ``tool``, or of a new one where that is empty.
+
+    The tool and its calibration are kept together or not at all; the same sent once more changes nothing.
 
     Raises
     ------
@@ -259,11 +280,30 @@ def keep_certified(shop: Shop, actor: Actor, texts: Mapping[str, str], units: Un
         As :func:`save_tool` and :func:`add_calibration`.
     """
     allow(actor, "tools")
-    _read_calibration(shop, texts)
-    chosen = texts.get("tool", "")
-    tool = tool_page(shop, int(chosen)).tool if chosen.isdigit() else save_tool(shop, actor, texts, units=units)
-    add_calibration(shop, actor, tool.id, texts)
+    new = _read_calibration(shop, texts, 0)
+    chosen, form = texts.get("tool", ""), FormReader(texts)
+    wanted = None if chosen else _read_tool(form, 0, units or Units())
+    form.settle()
+    with shop.writing() as connection:
+        if wanted is None:
+            tool = kept.tool(connection, int(chosen) if _NUMBER.fullmatch(chosen) else 0)
+        else:
+            tool = _of_before(connection, wanted, new) or _added(connection, form, wanted)
+        _calibrated(connection, tool, replace(new, tool_id=tool.id))
     return tool
+
+
+def _of_before(connection: Connection, wanted: kept.Tool, new: kept.Calibration) -> kept.Tool | None:
+    """The tool that the same certificate has made before."""
+    same = _named(connection, wanted.name)
+    if same is None or new.certificate is None:
+        return None
+    return same if replace(new, tool_id=same.id) in kept.calibrations(connection, same.id) else None
+
+
+def _added(connection: Connection, form: FormReader, wanted: kept.Tool) -> kept.Tool:
+    _check_name(connection, form, wanted)
+    return kept.add(connection, wanted)
 
 
 def certificate_texts(read: ReadCertificate) -> dict[str, str]:
@@ -283,14 +323,15 @@ def certificate_texts(read: ReadCertificate) -> dict[str, str]:
     return {name: text for name, text in said.items() if text}
 
 
-def _read_calibration(shop: Shop, texts: Mapping[str, str]) -> tuple[date, int, str | None]:
+def _read_calibration(shop: Shop, texts: Mapping[str, str], tool_id: int) -> kept.Calibration:
     form = FormReader(texts)
     form.needed("on", "Type the day of the calibration, as the certificate says.")
     on = form.read("on", past_day(shop.now().astimezone().date()))
     months = form.read("months", lambda text: int(number_of(text, Wanted("-", 1, 60, whole=True), "-")))
     source = form.text("source", 120)
     form.settle()
-    return on or date.min, months or CALIBRATION_MONTHS, source
+    certificate = texts.get("certificate", "").strip() or None
+    return kept.Calibration(tool_id, on or date.min, months or CALIBRATION_MONTHS, certificate, source)
 
 
 def certificate_file(shop: Shop, tool_id: int, sha256: str) -> CertificateFile:
