@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
+from twoturn.job.asked.fields import NEW_WORDS
 from twoturn.job.asked.matching import fits
 from twoturn.job.asked.model import Asked, Field
 from twoturn.job.asked.sheet import Sheet
@@ -14,6 +15,7 @@ from twoturn.job.entries.work import TorqueEntry
 from twoturn.job.entry_words import entry_words
 from twoturn.job.order import Act
 from twoturn.job.resets import tightened
+from twoturn.words.numbers import list_words
 
 Questions = Mapping[str, tuple[Asked, ...]]
 PARTS = {"mark": "at", "torque": "fastener", "pin in": "pin", "pin out": "pin"}
@@ -82,16 +84,22 @@ def _marked(one: Asked, acts: list[Act], sheet: Sheet) -> Asked:
         answered=not left,
         words=tuple(entry_words(act.entry) for act in acts),
     )
-    return done if not left or parts is None else _with_rest(done, parts, left)
+    return done if not left or parts is None else _with_rest(done, parts, left, sheet)
 
 
-def _with_rest(one: Asked, parts: Field, left: tuple[str, ...]) -> Asked:
+def _with_rest(one: Asked, parts: Field, left: tuple[str, ...], sheet: Sheet) -> Asked:
     """A question whose rest stands in its field, and in its one-tap answer."""
     fields = tuple(replace(field, value=left) if field is parts else field for field in one.fields)
     values = {**one.quick_values, parts.key: left}
     if one.kind == "pin out" and "count" in values:
         values["count"] = str(len(parts.choices))
-    return replace(one, fields=fields, quick_values=values)
+    quick = one.quick
+    if quick is not None and "new" in values:
+        tables = sheet.places.fasteners
+        once = [name for name in left if name in tables and tables[name].single_use]
+        quick = quick.partition(NEW_WORDS)[0] + (f"{NEW_WORDS}{list_words(once)}" if once else "")
+        values = values if once else {key: value for key, value in values.items() if key != "new"}
+    return replace(one, fields=fields, quick=quick, quick_values=values)
 
 
 def _left(parts: Field, one: Asked, acts: list[Act], sheet: Sheet) -> tuple[str, ...]:

@@ -12,6 +12,8 @@ NOTCH = ("in the notch", "short", "past", "in the window", "outside the window")
 OFF = ("quarter", "half", "one")
 INSTRUMENTS = tuple(Choice(name, name) for name in (*INSTRUMENT_U_MM, "other"))
 NOTE = Field("note", "Remark", "text", required=False)
+NEW_WORDS = ", new "
+"""What a one-tap answer says last, before the fasteners that serve once and are new."""
 
 
 def choices(*pairs: tuple[str, str] | tuple[str, str, str]) -> tuple[Choice, ...]:

@@ -9,6 +9,7 @@ from twoturn.drive.model.work import FastenerTable
 from twoturn.drive.parts import Belt
 from twoturn.job.asked.drawer import is_ready
 from twoturn.job.asked.fields import (
+    NEW_WORDS,
     NOTE,
     belt_fields,
     number,
@@ -199,17 +200,30 @@ def _tightened(sheet: Sheet, step: Step, ids: tuple[str, ...], fixed: dict[str, 
         value=ids, hint="untick what is not tightened yet",
     )  # fmt: skip
     own = tuple(
-        Field(f"row.{table.id}", f"{table.id}, as set", "stages", "N·m", required=False, hint=stages_text(table.stages))
+        Field(f"row.{table.id}", "Reached" if len(tables) == 1 else f"Reached, {table.id}", "stages", "N·m",
+              required=False, hint=stages_text(table.stages))
         for table in tables
-    )
-    single = any(table.single_use for table in tables)
-    fields = (row, tool_field(sheet, tables), *_nothing_moved(sheet, step, tables))
-    more = (*own, *((yes_no("new", "New ones, where they serve once", required=False),) if single else ()), NOTE)
+    )  # fmt: skip
+    unmoved = _nothing_moved(sheet, step, tables)
+    fields = (row, tool_field(sheet, tables), *unmoved, *_new_ones(tables))
+    more = (*own, NOTE)
+    once = _serving_once(tables)
     return sheet.ask(
         step, "torque", f"Tightened: {list_words(list(ids))}", fixed, fields, more=more, needed=True,
-        quick=_to_plan_words(fields[1], len(fields) > 2), quick_values=quick_of((*fields, *more)),
+        quick=_to_plan_words(fields[1], bool(unmoved), once),
+        quick_values=quick_of((*fields, *more), **({"new": "yes"} if once else {})),
         checks=tuple(f"torque-{check_slug(name)}" for name in ids),
     )  # fmt: skip
+
+
+def _serving_once(tables: list[FastenerTable]) -> list[str]:
+    return [table.id for table in tables if table.single_use]
+
+
+def _new_ones(tables: list[FastenerTable]) -> tuple[Field, ...]:
+    """Of fasteners that serve once: are they new?"""
+    once = _serving_once(tables)
+    return (yes_no("new", f"New: {list_words(once)}", required=False, hint="serves once"),) if once else ()
 
 
 def _nothing_moved(sheet: Sheet, step: Step, tables: list[FastenerTable]) -> tuple[Field, ...]:
@@ -220,10 +234,11 @@ def _nothing_moved(sheet: Sheet, step: Step, tables: list[FastenerTable]) -> tup
     return (tick("nothing_moved", "nothing they hold moved while they were tightened", "yes"),)
 
 
-def _to_plan_words(tool: Field, unmoved: bool) -> str:
+def _to_plan_words(tool: Field, unmoved: bool, once: list[str]) -> str:
     names = list(tool.value) if isinstance(tool.value, tuple) else []
     said = f", {'tools' if len(names) > 1 else 'tool'} {list_words(names)}" if names else ""
-    return f"to plan{said}{', nothing moved' if unmoved else ''}"
+    new = f"{NEW_WORDS}{list_words(once)}" if once else ""
+    return f"to plan{said}{', nothing moved' if unmoved else ''}{new}"
 
 
 def _every_fastener(sheet: Sheet, step: Step) -> Asked:
@@ -232,11 +247,14 @@ def _every_fastener(sheet: Sheet, step: Step) -> Asked:
     fields = (
         tool_field(sheet, tables),
         tick("nothing_moved", "nothing moved after the last turns by hand", "yes"),
+        *_new_ones(tables),
     )
-    said = _to_plan_words(fields[0], True)
+    once = _serving_once(tables)
+    said = _to_plan_words(fields[0], True, once)
     return sheet.ask(
         step, "torque", "All torques of this job, each tightened at its step", {"fastener": "all", "to_plan": True},
-        fields, more=(NOTE,), name="all", quick=f"all {said}", quick_values=quick_of(fields),
+        fields, more=(NOTE,), name="all", quick=f"all {said}",
+        quick_values=quick_of(fields, **({"new": "yes"} if once else {})),
         why="For a job that is typed in one go; whoever ticks off step by step leaves this.",
         checks=tuple(f"torque-{check_slug(table.id)}" for table in tables),
     )  # fmt: skip

@@ -26,6 +26,8 @@ ANGLE_DEG: Final = 10.0
 """Default limits of an angle [°]: ± this (common practice, printed as a default)."""
 
 
+NOT_TOLD_NEW: Final = "It serves once, and no entry says that it is a new one."
+"""Note of a single-use fastener; its verdict rests on how it was tightened."""
 TOOL_WORDS: Final = {"torque wrench": "wrench", "torque screwdriver": "screwdriver"}
 
 
@@ -56,7 +58,7 @@ class Tightening:
     stages: tuple[Stage, ...] | None
     first: int
     tools: tuple[str, ...]
-    is_old: bool
+    new: bool | None
 
 
 def check_fasteners(case: Case) -> list[Check]:
@@ -204,11 +206,11 @@ def _may_mean(what: str | None, fastener: FastenerTable, holds_tensioner: bool) 
 
 
 def _tightening(act: Act, entry: TorqueEntry, fastener: FastenerTable) -> Tightening:
-    tools, is_old = entry.tool or (), entry.new is False
+    tools = entry.tool or ()
     if entry.row is not None:
-        return Tightening(act, entry.row[fastener.id], 0, tools, is_old)
+        return Tightening(act, entry.row[fastener.id], 0, tools, entry.new)
     first = (entry.stage or 1) - 1
-    return Tightening(act, None if entry.to_plan else entry.set, first, tools, is_old)
+    return Tightening(act, None if entry.to_plan else entry.set, first, tools, entry.new)
 
 
 def _in_order(valid: list[Tightening], case: Case) -> list[Tightening]:
@@ -237,10 +239,11 @@ def _judged(
     check = check.but(
         reading=", ".join([said, *_tool_words(done, _tools(case))]),
         entries=tuple(dict.fromkeys(item.act.number for item in valid)),
+        notes=(*check.notes, NOT_TOLD_NEW) if fastener.single_use and all(item.new is None for item in valid) else (),
     )
     wrong = [_wrong(done[number][0], wanted[number]) for number in sorted(done)]
     bad = [text for text in wrong if text] + over
-    used = next((item for item in valid if fastener.single_use and item.is_old), None)
+    used = next((item for item in valid if fastener.single_use and item.new is False), None)
     if used is not None:
         bad.insert(0, "It is for single use, and the old one was used again")
     if bad:
