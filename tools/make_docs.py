@@ -77,6 +77,15 @@ def command_page() -> str:
     return between(text, "<!-- commands", "<!-- end of commands", f"\n{command_part()}\n")
 
 
+def api_page() -> str:
+    """The page on the API, with every question and its least role."""
+    from twoturn.web.api.openapi import every_endpoint
+
+    rows = ["| question | what it does | least role |", "|---|---|---|"]
+    rows += [f"| `{one.method} {one.plain_path}` | {one.summary} | {one.role} |" for one in every_endpoint()]
+    return between(page("api.md"), "<!-- questions", "<!-- end of questions", "\n".join(["", *rows, ""]))
+
+
 def drive_picture() -> str:
     """The drawing of a shipped drive that README shows."""
     from twoturn.acts.drive import draw, solve_drive
@@ -91,6 +100,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "job.schema.json": job_schema,
     "job-file.md": job_page,
     "command-line.md": command_page,
+    "api.md": api_page,
     "pictures/alder-drive.svg": drive_picture,
 }
 

@@ -25,5 +25,7 @@ PARTS = (
     "job_page",
     "record_kill",
     "record_sends",
+    "server_kill",
+    "pages",
     "command_line",
 )

@@ -9,8 +9,9 @@ import os
 import tempfile
 from pathlib import Path
 
-from bench.table import Row
 from tests.web.server_kill import Outcome, killed
+
+from bench.table import Row
 
 KILLS = int(os.environ.get("TWOTURN_SERVER_KILLS", "500"))
 A_RECORD = 100
