@@ -29,7 +29,7 @@ def said(page: str, asked: str) -> list[str]:
     at = asked.replace("/", "--")
     found = re.search(rf'<section id="q-{re.escape(at)}".*?</section>', page, re.DOTALL)
     assert found, f"the page does not ask {asked}"
-    return re.findall(r'<p class="said">✓ (.*?)</p>', found[0])
+    return re.findall(r'<p class="said">\S (.*?)</p>', found[0])
 
 
 @pytest.fixture

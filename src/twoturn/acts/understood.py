@@ -39,18 +39,23 @@ class Wanted:
         Least and greatest sensible value [``unit``], None where there is no bound.
     whole
         Whether it is a whole number, so that 118.400 can only be 118400.
+    stages
+        Whether stages of tightening are wanted, of which one without a unit is a torque in ``unit``.
     """
 
     unit: str
     low: float | None = None
     high: float | None = None
     whole: bool = False
+    stages: bool = False
 
 
 def understood(text: str, wanted: Wanted) -> Understood:
     """Tell a typed number back."""
     from twoturn.quantity.parse import parse
 
+    if wanted.stages:
+        return _stages(text, wanted.unit)
     try:
         found = parse(_ungrouped(text) if wanted.whole else text, wanted.unit, _within(wanted))
     except TwoTurnError as error:
@@ -75,6 +80,15 @@ def number_of(text: str, wanted: Wanted, unit: str) -> float:
     if not math.isfinite(value):
         raise QuantityError(f"{text[:40]!r} is no number")
     return round(value) if wanted.whole else value
+
+
+def _stages(text: str, unit: str) -> Understood:
+    """Tell stages of tightening back."""
+    from twoturn.job.asked.model import Field, Units
+    from twoturn.job.asked.typed import understood as typed
+
+    found = typed(Field("stages", "Reached", "stages", "N·m"), text, Units(torque=unit))
+    return Understood(found.ok, found.words.removeprefix("understood: "))
 
 
 def _within(wanted: Wanted) -> tuple[float, float] | None:

@@ -10,11 +10,13 @@ from typing import Any
 
 from twoturn.acts.shop.job_view import JobView
 from twoturn.acts.shop.shop import Shop
+from twoturn.job.asked.answers import CONDITIONS
 from twoturn.job.asked.model import Asked, Units
 from twoturn.job.asked.rounds import WORK
 from twoturn.job.asked.typed import in_units
 from twoturn.job.checks.base import Check
 from twoturn.plan.model import STAGES, Step
+from twoturn.quantity.conformity import Verdict
 from twoturn.web.show import environment
 
 CSRF, PAGE = f"csrf-{secrets.token_hex(12)}", f"page-{secrets.token_hex(12)}"
@@ -62,11 +64,14 @@ class Question:
         Its id on the page.
     checks
         Those of its checks that some entry answers already, or that it is the first to answer.
+    holds
+        Of each entry that answers it, ``proven`` where what was entered holds, else ``not met`` or ``not shown``.
     """
 
     asked: Asked
     at: str
     checks: tuple[Check, ...]
+    holds: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -78,7 +83,8 @@ class StepPart:
     number, step, questions
         Its place in the plan from 1, the step, its questions.
     state
-        ``done``, ``needed`` where a required check waits for it, or ``open``.
+        ``done``, ``needed`` where a required check waits for it, ``not met`` or ``not shown`` where what was entered
+        does not hold, or ``open``.
     may_go_back
         Whether it matters and later steps were worked at, so that "I am going back here" means something.
     """
@@ -149,7 +155,9 @@ def _wanted(view: JobView, units: Units) -> Iterator[tuple[str, str, dict[str, A
     yield "lists", "job/lists.html", {"plan": replace(view.plan, steps=())}
     for part in _steps(view, units):
         yield f"step-{part.step.id}", "job/step.html", {"job": view.head.id, "part": part, "units": units}
-    yield "entries", "job/entries.html", {"job": view.head.id, "lines": view.lines, "checkpoint": view.checkpoint}
+    yield "entries", "job/entries.html", {
+        "job": view.head.id, "lines": view.lines, "checkpoint": view.checkpoint, "holds": _holds_of_lines(view),
+    }  # fmt: skip
 
 
 def _target(view: JobView) -> str:
@@ -163,20 +171,45 @@ def _steps(view: JobView, units: Units) -> Iterator[StepPart]:
     worked = [order.get(line.step, 0) for line in view.lines if line.stands and line.kind in WORK]
     for number, step in enumerate(view.plan.steps, 1):
         asked = view.asked.get(step.id, ())
-        questions = tuple(
-            Question(in_units(one, units), at_of(one.id), tuple(checks[id_] for id_ in one.checks if id_ in checks))
-            for one in asked
-        )
+        questions = tuple(_with_checks(one, checks, units) for one in asked)
         begun = any(one.done or one.needed for one in asked)
-        yield StepPart(number, step, questions, _state(asked), begun and max(worked, default=0) > number)
+        yield StepPart(number, step, questions, _state(questions), begun and max(worked, default=0) > number)
 
 
-def _state(asked: tuple[Asked, ...]) -> str:
-    if any(one.needed and not one.answered for one in asked):
+def _with_checks(one: Asked, checks: Mapping[str, Check], units: Units) -> Question:
+    mine = tuple(checks[id_] for id_ in one.checks if id_ in checks)
+    return Question(in_units(one, units), at_of(one.id), mine, tuple(_holds(one, mine, number) for number in one.done))
+
+
+def _holds(one: Asked, checks: tuple[Check, ...], number: int) -> str:
+    """Whether what an entry says holds: by the checks that rest on it, else by all that its question answers."""
+    on_it = [check for check in checks if number in check.entries]
+    found = {check.verdict for check in on_it or (() if one.kind in CONDITIONS else checks)}
+    worst = next((each for each in (Verdict.NOT_MET, Verdict.NOT_SHOWN) if each in found), Verdict.PROVEN)
+    return worst.value
+
+
+def _holds_of_lines(view: JobView) -> dict[int, str]:
+    """Of the entries that answer a question and do not hold: ``not met`` or ``not shown``, by their number."""
+    checks = {check.id: check for check in view.proof.assessment.checks}
+    every = [one for asked in view.asked.values() for one in asked]
+    told = {
+        number: _holds(one, tuple(checks[id_] for id_ in one.checks if id_ in checks), number)
+        for one in every
+        for number in one.done
+    }
+    return {number: said for number, said in told.items() if said != Verdict.PROVEN.value}
+
+
+def _state(questions: tuple[Question, ...]) -> str:
+    told = {said for one in questions for said in one.holds}
+    if Verdict.NOT_MET.value in told:
+        return Verdict.NOT_MET.value
+    if any(one.asked.needed and not one.asked.answered for one in questions):
         return "needed"
-    if any(one.done for one in asked):
-        return "done"
-    return "open"
+    if Verdict.NOT_SHOWN.value in told:
+        return Verdict.NOT_SHOWN.value
+    return "done" if told else "open"
 
 
 def _part(name: str, template: str, values: Mapping[str, Any]) -> Part:

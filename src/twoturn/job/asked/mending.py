@@ -42,7 +42,8 @@ def correcting(
     Returns
     -------
     Asked or None
-        Its answer stands where the entry stood: at its step and in its round. None where no question asks for it.
+        Its answer, typed or by one tap, stands where the entry stood: at its step and in its round. None where no
+        question asks for it.
     """
     sheet = Sheet(drive, plan, tuple(entries), Known())
     entry = entries[number - 1]
@@ -61,8 +62,6 @@ def correcting(
         fields=tuple(_filled(field, entry) for field in mine[0].fields),
         more=tuple(_filled(field, entry) for field in mine[0].more),
         needed=False,
-        quick=None,
-        quick_values={},
         done=(),
         answered=False,
         words=(),

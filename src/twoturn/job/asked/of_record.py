@@ -191,13 +191,13 @@ def step_done(sheet: Sheet, step: Step, said: tuple[str, ...], *, by_its_acts: b
     """
     yes: tuple[Choice, ...] = () if by_its_acts else choices(("yes", "done"))
     fields = (
-        Field("yes", step.title, "yes/no", choices=(*yes, *choices(("no", "left, with a reason")))),
+        Field("yes", step.title, "yes/no", choices=(*yes, *choices(("no", "skipped, with a reason")))),
         Field("note", "Reason", "text", only_if=("yes", ("no",))),
     )
     more: tuple[Field, ...] = ()
     fixed: dict[str, Any] = {"step": step.id}
     words = list_words(list(said))
     return sheet.ask(
-        step, "step done", "Leave this step" if by_its_acts else words or step.title, fixed, fields, more=more,
+        step, "step done", "Skip this step" if by_its_acts else words or step.title, fixed, fields, more=more,
         quick=None if by_its_acts else "done", quick_values={} if by_its_acts else {"yes": "yes"},
     )  # fmt: skip

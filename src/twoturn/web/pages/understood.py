@@ -14,7 +14,7 @@ _LONGEST = 80
 
 
 async def understood(request: Request) -> Response:
-    """What the bench understands of ``text`` in ``unit``, between ``low`` and ``high``, ``whole`` or not."""
+    """What the bench understands of ``text`` in ``unit``, between ``low`` and ``high``, ``whole``, as ``stages``."""
     from twoturn.acts.understood import Wanted
     from twoturn.acts.understood import understood as act
 
@@ -24,7 +24,8 @@ async def understood(request: Request) -> Response:
         find_unit(unit := asked.get("unit", "-"))
     except QuantityError as error:
         raise Refused(400, error.message, allowed=error.allowed) from None
-    found = act(asked.get("text", "")[:_LONGEST], Wanted(unit, low, high, whole))
+    wanted = Wanted(unit, low, high, whole, stages="stages" in asked)
+    found = act(asked.get("text", "")[:_LONGEST], wanted)
     return JSONResponse({"ok": found.ok, "words": found.words}, headers={"cache-control": "no-store"})
 
 

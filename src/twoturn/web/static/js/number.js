@@ -16,6 +16,7 @@ async function ask(field) {
   const asked = new URLSearchParams({ text: field.value, unit: field.dataset.unit || "-" });
   if (field.dataset.low) asked.set("low", field.dataset.low);
   if (field.dataset.high) asked.set("high", field.dataset.high);
+  if ("stages" in field.dataset) asked.set("stages", "yes");
   if ("whole" in field.dataset) asked.set("whole", "yes");
   const answer = await fetch(`/understood?${asked}`, { headers: { accept: "application/json" } });
   if (!answer.ok) throw new Error(String(answer.status));

@@ -1,28 +1,38 @@
 // Answers leave the page through the queue: shown as entered at once, sent when the connection allows, told when refused.
-import { askedBy, drop, mend, onChange, onSent, send, waiting } from "../queue.js";
+import { askedBy, drop, mend, onChange, onSent, send, standing, waiting } from "../queue.js";
 import { collect, fillIn, wordsOf } from "./collect.js";
 import { settle } from "./depends.js";
+import { change } from "./mend.js";
 import { onFresh, own, refresh } from "./parts.js";
 import { forget } from "./typed.js";
 
 const SAID = {
   entered: "→ Entered.",
+  sending: "→ Sending…",
   waits: "→ Entered; waits here to be sent.",
   arrived: "→ Arrived; it is being analysed, and counts once it is accepted.",
 };
+const AGAIN = "Again? Tap once more";
+const AGAIN_MS = 8000;
+const BOUNCE_MS = 500;
 let root;
 let job;
+/** Questions whose answer was seen on its way. */
+const underWay = new Set();
 
 const formOf = (asked) => root.querySelector(`form[data-ask="${CSS.escape(asked)}"]:not([data-quick])`);
 
 async function answer(given) {
   const form = formOf(given.dataset.ask);
-  const quick = given === form ? "" : given.querySelector("button").textContent.trim();
+  const key = given === form ? null : given.querySelector("button");
+  if (key && asksAgain(given, key)) return;
+  const quick = key ? key.textContent.trim() : "";
   const found = quick ? { given: {}, files: [], labels: {} } : collect(form);
   const words = wordsOf(form, quick, found);
-  mark(form, "entered");
+  mark(form, found.files.length ? "sending" : "entered");
   const refused = Number(form.dataset.letter ?? 0);
   delete form.dataset.letter;
+  underWay.delete(form.dataset.ask);
   if (refused && (quick || found.files.length)) await drop(refused);
   else if (refused) {
     await mend(refused, (letter) => Object.assign(letter.body, { given: found.given, quick: false }));
@@ -36,6 +46,26 @@ async function answer(given) {
   const after = Number(root.querySelector("#entries").dataset.count);
   const body = { asked: form.dataset.ask, given: found.given, quick: Boolean(quick), replaces, units: root.dataset.units, after };
   await send({ url: `/jobs/${job}/answers`, body, job, words, labels: found.labels });
+}
+
+// What is done once in a job is not entered a second time by a tap that was not meant: its key asks first.
+function asksAgain(given, key) {
+  if (!("once" in key.dataset) || given.elements.replaces.value) return false;
+  const { words, since } = key.dataset;
+  if (words) {
+    if (Date.now() - since < BOUNCE_MS) return true;
+    restoreKey(key);
+    return false;
+  }
+  Object.assign(key.dataset, { words: key.textContent, since: Date.now() });
+  key.textContent = AGAIN;
+  setTimeout(() => restoreKey(key), AGAIN_MS);
+  return true;
+}
+
+function restoreKey(key) {
+  if (key.dataset.words) key.textContent = key.dataset.words;
+  delete key.dataset.words;
 }
 
 // A file takes its question along: a photo is entered when it arrives, a recording is analysed first.
@@ -96,22 +126,40 @@ function show(letters) {
     const form = formOf(askedBy(letter));
     if (!form) continue;
     if (letter.state === "refused") refused(form, letter);
-    else if (!form.inert) mark(form, "entered");
+    else if (!form.inert) mark(form, letter.file ? "sending" : "entered");
   }
+  tookBack(new Set(mine.map(askedBy)));
   slow = setTimeout(() => {
     for (const letter of mine.filter((one) => one.state !== "refused")) {
       const form = formOf(askedBy(letter));
       if (!form?.inert) continue;
-      mark(form, "waits");
+      mark(form, letter.file && !isHeld() ? "sending" : "waits");
       takeBack(form, letter);
     }
   }, 1500);
 }
 
+const isHeld = () => standing.offline || standing.signIn || standing.busy;
+
+// What does not wait any more and has not arrived was thrown away: its question can be answered again.
+function tookBack(waits) {
+  for (const asked of underWay) {
+    const form = waits.has(asked) ? null : formOf(asked);
+    if (!form) continue;
+    mark(form, "");
+    form.querySelector(".fault")?.remove();
+    delete form.dataset.letter;
+  }
+  underWay.clear();
+  for (const asked of waits) underWay.add(asked);
+}
+
 function refused(form, letter) {
-  if (form.dataset.letter === String(letter.id)) return;
   mark(form, "");
+  tell(form, letter.fault.sentence);
+  if (form.dataset.letter === String(letter.id)) return;
   form.dataset.letter = letter.id;
+  if (letter.body?.replaces) change(form.closest(".ask"), letter.body.replaces);
   if (letter.body && !letter.body.quick) {
     form.dataset.typed = "yes";
     fillIn(form, letter.body.given);
@@ -119,11 +167,14 @@ function refused(form, letter) {
   }
   const folded = form.querySelector("details.otherwise");
   if (folded) folded.open = true;
-  const said = document.createElement("p");
-  said.className = "fault";
-  said.role = "alert";
-  said.textContent = letter.fault.sentence;
-  form.querySelector(".fault")?.remove();
+}
+
+function tell(form, sentence) {
+  let said = form.querySelector(".fault");
+  if (said?.textContent === sentence) return;
+  said?.remove();
+  said = document.createElement("p");
+  Object.assign(said, { className: "fault", role: "alert", textContent: sentence });
   form.prepend(said);
 }
 
@@ -142,6 +193,7 @@ function arrived({ job: of, answer: got, asked }) {
   const added = got?.added ?? got;
   for (let at = 0; at < (added?.count ?? 0); at += 1) own.add(added.first + at);
   const form = asked && formOf(asked);
+  underWay.delete(asked);
   if (form) forget(form);
   if (form && got?.analysis) analysed(form, got.analysis);
   else refresh();

@@ -1,18 +1,20 @@
 // Fields that are only asked for with certain values of another field; and numbers told back once somebody types there.
 import { startNumbers } from "../number.js";
 
+const ROW = "g.row.";
+
 function valuesOf(form, name) {
   return [...form.elements]
     .filter((input) => input.name === name && (!["radio", "checkbox"].includes(input.type) || input.checked))
     .map((input) => input.value);
 }
 
-/** Show what is asked for in this form, and leave out the rest. */
+/** Wake what is asked for in this form; the rest keeps its place, greyed, so that nothing moves under a finger. */
 export function settle(form) {
   for (const field of form.querySelectorAll("[data-only-if]")) {
     const wanted = field.dataset.onlyValues.split("|");
     const asked = valuesOf(form, field.dataset.onlyIf).some((value) => wanted.includes(value));
-    field.hidden = !asked;
+    field.classList.toggle("not-asked", !asked);
     for (const input of field.querySelectorAll("input")) input.disabled = !asked;
   }
 }
@@ -27,9 +29,23 @@ export function settleAll(root) {
   }
 }
 
+// A fastener with a value of its own is not "to plan" as well; without the value it is again.
+function untick({ name, value, form }) {
+  if (!name?.startsWith(ROW)) return;
+  const box = form.querySelector(`input[name="g.fastener"][value="${CSS.escape(name.slice(ROW.length))}"]`);
+  if (value.trim() && box?.checked) {
+    box.checked = false;
+    box.dataset.unticked = "yes";
+  } else if (!value.trim() && box?.dataset.unticked) {
+    box.checked = true;
+    delete box.dataset.unticked;
+  }
+}
+
 /** Watch the forms below `root`. */
 export function startDepends(root) {
   settleAll(root);
+  root.addEventListener("input", ({ target }) => untick(target));
   root.addEventListener("change", ({ target }) => {
     const form = target.closest("form[data-ask]");
     if (form) settle(form);

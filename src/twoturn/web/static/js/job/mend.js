@@ -1,5 +1,49 @@
-// An entry to be corrected: a dialog with the ways there are, so that it works without connection too.
+// An entry to be changed: a dialog with the ways there are, so that it works without connection too.
+import { drop } from "../queue.js";
+import { settle } from "./depends.js";
+import { onFresh } from "./parts.js";
 import { goTo } from "./steps.js";
+import { forget } from "./typed.js";
+
+/** Number of the entry that is being changed, by the id of its question on the page. */
+const changing = new Map();
+const formsOf = (ask) => [...ask.querySelectorAll("form[data-ask]")];
+const typedIn = (ask) => ask.querySelector("form[data-ask]:not([data-quick])");
+
+/** What is entered at a question from now on takes the place of entry `number`; said above both of its forms. */
+export function change(ask, number) {
+  changing.set(ask.id, number);
+  for (const one of formsOf(ask)) one.elements.replaces.value = number;
+  const folded = typedIn(ask).querySelector("details.otherwise");
+  if (folded) folded.open = true;
+  let said = ask.querySelector(".corrects");
+  if (!said) {
+    said = document.createElement("div");
+    said.className = "corrects note";
+    const key = document.createElement("button");
+    Object.assign(key, { type: "button", textContent: "Keep it as it is" });
+    key.addEventListener("click", () => keep(ask));
+    said.append(document.createElement("p"), key);
+    ask.querySelector("form").before(said);
+  }
+  said.firstElementChild.textContent = `What is entered here takes the place of entry ${number}.`;
+}
+
+// Nothing takes its place: the question is as it was before, and what was typed for the change goes with it.
+function keep(ask) {
+  const form = typedIn(ask);
+  const refused = Number(form.dataset.letter ?? 0);
+  changing.delete(ask.id);
+  for (const one of formsOf(ask)) one.elements.replaces.value = "";
+  ask.querySelector(".corrects")?.remove();
+  form.reset();
+  forget(form);
+  settle(form);
+  const folded = form.querySelector("details.otherwise");
+  if (folded) folded.open = false;
+  ask.focus({ preventScroll: true });
+  if (refused) drop(refused);
+}
 
 /** Begin, below `root`. */
 export function startMend(root) {
@@ -20,18 +64,15 @@ export function startMend(root) {
   dialog.querySelector("[data-correct]").addEventListener("click", () => {
     dialog.close();
     const ask = questionOf(root, number);
-    const form = ask.querySelector("form[data-ask]:not([data-quick])");
-    for (const one of ask.querySelectorAll("form[data-ask]")) one.elements.replaces.value = number;
-    const folded = form.querySelector("details.otherwise");
-    if (folded) folded.open = true;
-    let said = form.querySelector(".corrects");
-    if (!said) {
-      said = document.createElement("p");
-      said.className = "corrects note";
-      form.prepend(said);
-    }
-    said.textContent = `What is entered here takes the place of entry ${number}.`;
+    change(ask, number);
     goTo(ask.id);
+  });
+  onFresh(() => {
+    for (const [id, one] of [...changing]) {
+      const ask = document.getElementById(id);
+      if (ask && questionOf(root, one) === ask) change(ask, one);
+      else changing.delete(id);
+    }
   });
 }
 

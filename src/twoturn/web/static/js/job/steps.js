@@ -2,6 +2,7 @@
 
 const KEY = "twoturn-way";
 let root;
+let broughtLast = null;
 
 function chosen() {
   try {
@@ -43,8 +44,22 @@ export function goTo(id) {
   if (step) show(step);
   const fold = place.querySelector(":scope > details.fold");
   if (fold) fold.open = true;
-  place.scrollIntoView({ block: "start" });
   place.focus({ preventScroll: true });
+  bring(place, step ?? place);
+}
+
+// A step comes from its number and its cautions on; tapped once more, on to a question that was too far down.
+function bring(place, step) {
+  const again = step === broughtLast && !isSeen(place);
+  const to = again ? place : step;
+  broughtLast = step;
+  to.scrollIntoView({ block: "start" });
+  requestAnimationFrame(() => to.scrollIntoView({ block: "start" })); // steps on the way have their true height now
+}
+
+function isSeen(place) {
+  const { top } = place.getBoundingClientRect();
+  return top >= root.querySelector(".now-place").offsetHeight && top < innerHeight * 0.75;
 }
 
 function turn(by) {
