@@ -45,12 +45,12 @@ def test_open_jobs_come_by_what_they_wait_for(demo_shop: Shop, lead: Actor) -> N
 
 def test_the_second_job_of_a_type_knows_what_the_first_found(demo_shop: Shop, lead: Actor) -> None:
     new = views.job_view(demo_shop, 6)
-    assert new.known.earlier["note-of-the-slack-span"].startswith("The last job read 144.")
+    assert new.known.earlier["frequency camshaft:roller"].startswith("last note here: 144.")
     assert new.known.arrow == "with travel"
     assert {tool.tool for tool in new.known.tools} == {"A", "B"}
     told = [one.earlier for asked in new.asked.values() for one in asked if one.earlier]
     assert any("144." in words for words in told)
-    assert "timing-camshaft" not in new.known.earlier
+    assert not any(one.earlier for one in new.asked["cool-and-temperature"])
 
 
 def test_an_entry_moves_the_line_on_top_and_is_listed(demo_shop: Shop, lead: Actor) -> None:

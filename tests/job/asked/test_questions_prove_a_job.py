@@ -95,8 +95,8 @@ def test_every_required_check_can_be_answered(name: str) -> None:
 
 
 def test_the_second_job_says_what_the_first_ones_found() -> None:
-    said = "The last four jobs read 99 to 103 Hz here."
-    known = replace(KNOWN, earlier={"note-of-the-slack-span": said}, arrow="none", teeth_from="counted")
+    said = "last four notes here: 101 ± 2 Hz"
+    known = replace(KNOWN, earlier={"frequency camshaft:roller": said}, arrow="none", teeth_from="counted")
     found = asked(engine("alder-one-cam"), plan_of("alder-one-cam"), (), known)
     note = next(one for one in found["prove-setting"] if one.kind == "pluck")
     assert note.earlier == said

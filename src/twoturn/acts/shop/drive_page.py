@@ -10,6 +10,7 @@ from twoturn.acts.drive_words import DriveWords, drive_words
 from twoturn.acts.live_drive import live_drive, live_json
 from twoturn.acts.shop.drives import INVENTED, drive_of, drive_row, versions
 from twoturn.acts.shop.earlier import EarlierNotes, earlier_notes
+from twoturn.acts.shop.job_view import judged
 from twoturn.acts.shop.shop import Shop
 from twoturn.errors import Fault, FileFaults
 from twoturn.store.faults import NotFound
@@ -103,7 +104,7 @@ def drive_page(shop: Shop, drive_id: int, number: int | None = None) -> DrivePag
     if not wanted:
         raise NotFound(f"{row.name} has no version {number}", next_step="choose one of its versions")
     seen = shop.answers.once(("drive page", wanted[0].id), lambda: _seen(shop, wanted[0].id))
-    return DrivePage(row, wanted[0], known, *seen, earlier_notes(shop, drive_id))
+    return DrivePage(row, wanted[0], known, *seen, earlier_notes(shop, drive_id, judged))
 
 
 def _seen(shop: Shop, version_id: int) -> tuple[str, bool, dict[str, Any] | None, DriveWords | None, tuple[Fault, ...]]:

@@ -2,38 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
+from twoturn.acts.shop.earlier import Judged, earlier_words
 from twoturn.acts.shop.jobs import HeldJob, held_job
 from twoturn.acts.shop.shop import Shop
 from twoturn.job.asked.model import Known, KnownTool
 from twoturn.job.entries.vehicle import Temperature
 from twoturn.job.entries.work import BeltFitted
+from twoturn.job.order import Timeline
+from twoturn.job.steps import step_numbers
 from twoturn.job.understand import value_at
-from twoturn.quantity.conformity import Verdict
-from twoturn.quantity.reading import Reading
-from twoturn.quantity.show import show
 from twoturn.store.records import jobs as kept
 from twoturn.store.records import settings, tools, vehicles
-from twoturn.words.numbers import count_words
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from twoturn.acts.prove import Proof
-
-LOOKED_BACK = 4
-"""How many earlier jobs of a drive are told of [-]."""
-MEASURED = "measured"
-"""Method of the checks that rest on a number that was measured."""
 SHOP_AIR = "shop_air"
 """Setting that holds today's air of the shop: ``day`` and ``c``."""
 
 
-def known_of(shop: Shop, held: HeldJob, judged: Callable[[Shop, HeldJob], Proof]) -> Known:
+def known_of(shop: Shop, held: HeldJob, judged: Judged) -> Known:
     """What is known of a job beforehand.
 
     Parameters
@@ -47,7 +40,6 @@ def known_of(shop: Shop, held: HeldJob, judged: Callable[[Shop, HeldJob], Proof]
         read = vehicles.odometers(connection, held.vehicle.id)
         air = settings.settings(connection).get(SHOP_AIR)
         drawer = known_tools(connection)
-        earlier = _earlier_jobs(connection, held)
     vehicle = held.vehicle
     known = Known(
         registration=vehicle.registration or None,
@@ -63,7 +55,8 @@ def known_of(shop: Shop, held: HeldJob, judged: Callable[[Shop, HeldJob], Proof]
         shop_air_c=_air_of(air, shop.now().astimezone().date()),
         tools=drawer,
     )
-    return replace(known, **_of_earlier(shop, held, earlier, judged))
+    earlier = earlier_words(shop, held.drive_id, judged, before=held.row.number)
+    return replace(known, earlier=earlier, **_last_belt(shop, held))
 
 
 def known_tools(connection: Connection) -> tuple[KnownTool, ...]:
@@ -102,54 +95,21 @@ def _air_of(air: Any, today: date) -> float | None:
     return None
 
 
-def _earlier_jobs(connection: Connection, held: HeldJob) -> tuple[kept.Job, ...]:
-    """The last closed jobs by the same drive, newest first, without this one and without those begun later."""
-    found = kept.jobs_of_drive(connection, held.drive_id, limit=40)
-    closed = [job for job in found if job.closed_at is not None and job.id != held.row.id and job.entries]
-    return tuple(closed[:LOOKED_BACK])
-
-
-def _of_earlier(
-    shop: Shop, held: HeldJob, earlier: tuple[kept.Job, ...], judged: Callable[[Shop, HeldJob], Proof]
-) -> dict[str, Any]:
-    """The last belt's arrow and where its teeth were known from, and the readings of earlier jobs by check."""
+def _last_belt(shop: Shop, held: HeldJob) -> dict[str, Any]:
+    """The arrow, and where the teeth were known from, of the belt that the last closed job before this one fitted."""
+    with shop.reading() as connection:
+        found = kept.jobs_of_drive(connection, held.drive_id)
+    earlier = [job for job in found if job.closed_at is not None and job.number < held.row.number and job.entries]
     if not earlier:
         return {}
-    key = ("earlier", held.drive_id, tuple((job.id, job.entries) for job in earlier))
 
     def look() -> dict[str, Any]:
-        proofs = [judged(shop, held_job(shop, job.id)) for job in earlier]
-        belts = [entry for entry in proofs[0].job.file.entries if isinstance(entry, BeltFitted)]
-        found: dict[str, Any] = {"earlier": earlier_words(proofs)}
-        if belts:
-            found |= {"arrow": belts[-1].arrow, "teeth_from": belts[-1].teeth_from}
-        return found
+        last = held_job(shop, earlier[0].id)
+        acts = Timeline(last.file.entries, step_numbers(last.drive)).acts
+        belts = [act.entry for act in acts if isinstance(act.entry, BeltFitted)]
+        return {"arrow": belts[-1].arrow, "teeth_from": belts[-1].teeth_from} if belts else {}
 
-    return shop.answers.once(key, look)
-
-
-def earlier_words(proofs: Sequence[Proof]) -> dict[str, str]:
-    """What earlier jobs read, in words, by id of the check; only readings that were proven count."""
-    read: dict[str, list[Reading]] = {}
-    for proof in proofs:
-        for check in proof.assessment.checks:
-            if check.verdict is Verdict.PROVEN and check.value is not None and check.method == MEASURED:
-                read.setdefault(check.id, []).append(check.value)
-    return {check_id: _words(values) for check_id, values in read.items()}
-
-
-def _words(values: Sequence[Reading]) -> str:
-    """One value with its U; of several, from the least to the greatest."""
-    alike = [value for value in values if value.unit == values[0].unit]
-    if len(alike) == 1:
-        return f"The last job read {show(alike[0])} here."
-    low, high = min(alike, key=lambda one: one.value), max(alike, key=lambda one: one.value)
-    return f"The last {count_words(len(alike), 'job')} read {_plain(low)} to {show(high)} here."
-
-
-def _plain(value: Reading) -> str:
-    """The number alone, to the place that its U supports."""
-    return show(value).partition(" ± ")[0]
+    return shop.answers.once(("last belt", earlier[0].id, earlier[0].entries), look)
 
 
 def minutes_of(shop: Shop, drive_id: int) -> tuple[float, ...]:

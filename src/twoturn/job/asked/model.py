@@ -123,7 +123,7 @@ class Asked:
     checks
         Ids of the checks it can answer.
     earlier
-        What the last jobs of this drive found here; empty where there are none.
+        What the last jobs of this drive read here; empty where there are none, and where no number is read.
     """
 
     id: str
@@ -157,6 +157,11 @@ class Asked:
     def round(self) -> int:
         """Which round of its step an answer given now belongs to [-], from 1."""
         return int(self.fixed.get("pass", 1))
+
+
+def reading_key(quantity: str, place: str) -> str:
+    """What a reading is kept by: its quantity and its place, a span from either end alike."""
+    return f"{quantity} {':'.join(sorted(place.split(':')))}"
 
 
 @dataclass(frozen=True)
@@ -196,7 +201,7 @@ class Known:
     arrow, teeth_from
         As the last job of this drive entered them.
     earlier
-        What the last jobs of this drive found, in words, by the id of the check.
+        What the last jobs of this drive read, in words, by quantity and place (:func:`reading_key`).
     """
 
     registration: str | None = None

@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import Any
 
 from twoturn.drive.parts import Belt, Drive
-from twoturn.job.asked.model import Asked, Field, Given, Known
+from twoturn.job.asked.model import Asked, Field, Given, Known, reading_key
 from twoturn.job.asked.rounds import Rounds
 from twoturn.job.entries.base import EntryBase
 from twoturn.job.entries.work import Tool
@@ -19,6 +19,15 @@ from twoturn.job.steps import step_numbers
 from twoturn.plan.facts import Facts
 from twoturn.plan.model import Plan, Step
 from twoturn.plan.vehicle import VehicleFacts
+
+READ_BY = {
+    "pluck": "frequency",
+    "deflection": "deflection",
+    "pointer": "pointer",
+    "protrusion": "protrusion",
+    "pump lift": "pump lift",
+}
+"""The quantity that a kind of question reads as a number."""
 
 
 @dataclass(frozen=True)
@@ -111,8 +120,16 @@ class Sheet:
         if number > 1:
             settled["pass"] = number
         checks = tuple(dict.fromkeys(rest.pop("checks", ())))
-        said = " ".join(dict.fromkeys(self.known.earlier[one] for one in checks if one in self.known.earlier))
+        said = self._earlier(kind, fixed)
         return Asked("/".join(parts), step.id, kind, title, settled, tuple(fields), checks=checks, earlier=said, **rest)
+
+    def _earlier(self, kind: str, fixed: Mapping[str, Any]) -> str:
+        """What earlier jobs read of the very quantity that a question reads on the set belt."""
+        quantity = fixed.get("quantity", "") if kind == "measured" else READ_BY.get(kind, "")
+        place = fixed.get("span") or fixed.get("at")
+        if not quantity or not isinstance(place, str) or fixed.get("as_found"):
+            return ""
+        return self.known.earlier.get(reading_key(quantity, place), "")
 
 
 def quick_of(fields: Iterable[Field], **values: Given) -> dict[str, Given]:
