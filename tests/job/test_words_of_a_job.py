@@ -113,7 +113,7 @@ def test_the_record_speaks_to_people() -> None:
     assert "144.0 ± 0.7 Hz, five plucks" in note
     for word in ("dof", "zeros", "per cycle", "place", "0.0153272", "7.39"):
         assert word not in words + note
-    assert "not present" in entry_words(make_entry(kind="finding", finding="all", present=False))
+    assert entry_words(make_entry(kind="finding", finding="all", present=False)) == "All clear"
 
 
 def test_a_shift_keeps_the_digits_of_its_uncertainty() -> None:
@@ -129,7 +129,7 @@ def test_a_new_job_waits_for_the_sensor_recording_where_the_drive_states_cam_edg
 
 
 def test_the_band_shaded_is_what_is_required_after_the_work() -> None:
-    from twoturn.acts.proof_sheet import _allowed
+    from twoturn.acts.recording_words import allowed_note
     from twoturn.drive.load import read_drive
 
     alder = shipped_drives()["alder-one-cam"]
@@ -137,8 +137,8 @@ def test_the_band_shaded_is_what_is_required_after_the_work() -> None:
     found = f'[[requirement]]\n{found}state = "as found"\nsource = "invented for this test"\n'
     drive = read_drive(alder.replace("[[requirement]]", f"{found}\n[[requirement]]", 1), "alder.toml")
     entry = make_entry(kind="pluck", file="a.wav", span="roller:camshaft")
-    assert _allowed(entry, drive) == (136.0, 153.0)
-    assert _allowed(entry.model_copy(update={"as_found": True}), drive) is None
+    assert allowed_note(entry, drive) == (136.0, 153.0)
+    assert allowed_note(entry.model_copy(update={"as_found": True}), drive) is None
 
 
 def test_a_recording_as_found_is_drawn_as_such(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -139,7 +139,7 @@ def proof_data(record: ProofRecord) -> dict[str, Any]:
         "drawings": _pictures("drawing", record.drawings),
         "plots": _pictures("plot", record.plots),
         "afterwards": list(AFTERWARDS),
-        "entries": [entry_row(number, entry) for number, entry in enumerate(record.entries, 1)],
+        "entries": [entry_row(number, entry, record.steps) for number, entry in enumerate(record.entries, 1)],
         "corrections": {str(old): new for old, new in found.corrections.items()},
         "checkpoint": record.checkpoint.short,
         "count": record.checkpoint.entries,

@@ -61,7 +61,7 @@ def test_ticks_and_numbers_become_entries_in_the_printed_order(workshop: Shop, i
     view = job_view(workshop, job)
     assert (added.first, added.count) == (1, 5)
     assert [line.kind for line in view.lines] == ["odometer", "turned", "mark", "pump lift", "pump lift"]
-    assert view.lines[1].words == "turned: turns 4"  # what is typed counts over what the tick says
+    assert view.lines[1].words == "Turned by hand: four turns"  # what is typed counts over what the tick says
     assert not {ODOMETER, TURNED, MARKS, LIFT} & set(found(workshop, job))
 
 
@@ -129,7 +129,7 @@ def test_a_box_entered_meanwhile_is_told_and_the_rest_waits(workshop: Shop, ida:
     with pytest.raises(BoxesRefused) as told_:
         enter_boxes(workshop, ida, job, paper, "paper")
     assert list(told_.value.fields) == [TURNED]
-    assert "entered meanwhile (turns 2)" in told_.value.fields[TURNED]
+    assert "entered meanwhile (Turned by hand: two turns)" in told_.value.fields[TURNED]
     enter_boxes(workshop, ida, job, Filled(frozenset({MARKS})), "paper")
     assert [line.kind for line in job_view(workshop, job).lines] == ["turned", "mark"]
 
