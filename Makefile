@@ -6,7 +6,7 @@ PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet
 
 .PHONY: demo test help bench format schema docs lock clean check-format check-lint check-types check-layers check-docs check-tests browser
 
-demo: $(VENV)/.run ## five invented jobs, judged, with their proof sheets in out/demo; then the bench over an invented shop
+demo: $(VENV)/.run ## five invented jobs, judged, with their proof sheets in out/demo; then the bench over an invented shop at port 8642
 	$(BIN)/twoturn demo --serve
 
 test: check-format check-lint check-types check-layers check-docs check-tests ## every check of the project
@@ -61,6 +61,7 @@ $(VENV)/pyvenv.cfg:
 	$(PYTHON) -m venv $(VENV)
 
 $(VENV)/.run: $(VENV)/pyvenv.cfg requirements/run.txt pyproject.toml
+	@test -e $@ || echo "Installing what twoturn needs, some minutes ..."
 	$(PIP) install --require-hashes --only-binary :all: -r requirements/run.txt
 	$(PIP) install --no-index --no-deps --no-build-isolation -e .
 	touch $@

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import socket
 from pathlib import Path
 
 import pytest
@@ -94,3 +95,14 @@ def test_a_recording_that_cannot_be_drawn_is_said_on_the_sheet(tmp_path: Path) -
     text = "".join(page.extract_text() for page in PdfReader(tmp_path / "sheet.pdf").pages)
     assert proof.assessment.verdict is not Verdict.NOT_MET
     assert "after-turns.wav is not drawn" in " ".join(text.split())
+
+
+def test_a_port_that_is_in_use_is_told_before_the_jobs_are_worked_through(tmp_path: Path) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as held:
+        port = held.getsockname()[1]
+        answer = CliRunner().invoke(app, ["demo", "--into", str(tmp_path / "demo"), "--serve", "--port", str(port)])
+    assert answer.exit_code != 0
+    other = f".venv/bin/twoturn demo --serve --port {port + 1}"
+    said = f"port {port} is in use: stop what uses it, or run `{other}`"
+    assert said in " ".join((answer.output + str(answer.exception)).split())
+    assert not (tmp_path / "demo").exists()

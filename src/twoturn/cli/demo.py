@@ -20,6 +20,8 @@ def demo(
     from twoturn.cli.demo_text import heading, job_lines, main_lines
     from twoturn.cli.output import print_line
 
+    if serve:
+        _check_port(port)
     print_line(heading())
     for number, shown in enumerate(show_jobs(into)):
         lines = main_lines(shown, demo_plan(into, shown)) if number == 0 else job_lines(shown)
@@ -27,6 +29,21 @@ def demo(
             print_line(line)
     if serve:
         _serve(into / "shop", port)
+
+
+def _check_port(port: int) -> None:
+    """Refuse a port that is in use before the jobs are worked through."""
+    from twoturn.errors import TwoTurnError
+    from twoturn.web.mode import DEFAULT_PORT
+    from twoturn.web.serve import LOOPBACK, PortInUse, taken
+
+    try:
+        taken(LOOPBACK, port).close()
+    except PortInUse:
+        other = port + 1 if port < 65535 else DEFAULT_PORT
+        raise TwoTurnError(
+            f"port {port} is in use: stop what uses it, or run `.venv/bin/twoturn demo --serve --port {other}`"
+        ) from None
 
 
 def _serve(folder: Path, port: int) -> None:

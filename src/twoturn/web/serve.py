@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import socket
 import sys
@@ -32,6 +33,10 @@ SWITCH_S = 0.001
 KEEP_ALIVE_S = 75
 """For how long a device's connection is kept between two taps, so that TLS need not be begun anew [s]."""
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"  # noqa: S104 - only with --lan, with TLS and sign-in
+
+
+class PortInUse(TwoTurnError):  # noqa: N818 - it says what is the matter
+    """Something listens at the port already."""
 
 
 @dataclass(frozen=True)
@@ -130,7 +135,7 @@ def taken(host: str, port: int) -> socket.socket:
 
     Raises
     ------
-    TwoTurnError
+    PortInUse, TwoTurnError
         It cannot be had.
     """
     if not 0 <= port <= 65535:
@@ -139,7 +144,8 @@ def taken(host: str, port: int) -> socket.socket:
         return socket.create_server((host, port), backlog=256)
     except OSError as error:
         reason = os.strerror(error.errno).lower() if error.errno else "it cannot be had"
-        raise TwoTurnError(
+        kind = PortInUse if error.errno == errno.EADDRINUSE else TwoTurnError
+        raise kind(
             f"port {port} cannot be used: {reason}", next_step="stop what uses it, or take another with --port"
         ) from None
 
