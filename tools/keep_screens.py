@@ -25,6 +25,7 @@ TITLES = {
     "jobs-new-registration-NEW-201": "A new job, the vehicle unknown",
     "jobs-new-vehicle-1": "A new job, the vehicle known",
     "jobs-1": "A job",
+    "jobs-1-boxes": "Boxes of the paper plan",
     "jobs-1-recordings": "A job's recordings",
     "jobs-1-hand-over": "Hand over",
     "vehicles": "Vehicles",
