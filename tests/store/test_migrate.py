@@ -209,6 +209,28 @@ def test_a_cut_off_restore_is_told_and_not_worked_on(record: Record) -> None:
         bring_up(record.engine, record.place, later(1), PROGRAM)
 
 
+@pytest.mark.parametrize(
+    ("mark", "moved", "said"),
+    [
+        ('{"set_aside": "/elsewhere/set-aside-1"}', True, "the record before it is kept in {copies}/set-aside-1"),
+        ('{"set_aside": "/elsewhere/set-aside-1"}', False, "the record before it is still in {live}"),
+        ('{"set_aside": ""}', False, "there was no record before it"),
+        ('{"set_as', False, "the record before it is in {live}, or set aside in {copies}"),
+        ('{"set_aside": 7}', False, "the record before it is in {live}, or set aside in {copies}"),
+    ],
+)
+def test_a_cut_off_restore_says_where_the_record_before_is(record: Record, mark: str, moved: bool, said: str) -> None:
+    place = record.place
+    place.restoring.write_text(mark)
+    if moved:
+        (place.copies / "set-aside-1").mkdir(parents=True)
+    with pytest.raises(StoreError) as told:
+        bring_up(record.engine, place, later(1), PROGRAM)
+    wanted = said.format(copies=place.copies, live=place.live)
+    assert wanted in told.value.next_step.replace('"', "")
+    assert ("its tables are in the database" in told.value.next_step) is (place.url is not None)
+
+
 def test_who_wrote_is_kept_with_every_row(record: Record) -> None:
     full_record(record)
     assert set(record.rows("SELECT DISTINCT opened_by FROM job")) == {(WHO,)}

@@ -5,19 +5,21 @@ from __future__ import annotations
 import contextlib
 import json
 import shutil
+import tracemalloc
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import Connection, Table, delete, insert, inspect, select, text, update
+from sqlalchemy import Connection, Engine, Table, delete, insert, inspect, select, text, update
 from sqlalchemy.exc import IntegrityError
 from tests.store.databases import NOW, Record
-from tests.store.made import WHO, full_record, keep_evidence, rows, send
+from tests.store.made import WHO, full_record, keep_evidence, new_job, rows, send
 
 from twoturn.job.chain import Checkpoint, entry_hash
-from twoturn.store.files import keep_file, path_of
+from twoturn.store.engine import reading
+from twoturn.store.files import keep_file, path_of, sha256_of
 from twoturn.store.records import jobs
 from twoturn.store.seals import entry_seal, seal_of
 from twoturn.store.tables import ENTRY, EVIDENCE, JOB, METADATA, ONLY_ADDED, SENT, SHEET
@@ -288,6 +290,51 @@ def test_files_that_are_gone_swapped_or_put_in_are_told(record: Record) -> None:
     (record.place.evidence / "aa").mkdir(exist_ok=True)
     (record.place.evidence / "aa" / "stranger").write_bytes(b"x")
     assert found() == [("orphaned", "aa/stranger")]
+
+
+def test_files_are_read_after_the_rows_so_that_nothing_waits_for_them(
+    record: Record, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    full_record(record)
+    under_way: list[bool] = [False]
+
+    @contextmanager
+    def watched(engine: Engine) -> Iterator[Connection]:
+        with reading(engine) as connection:
+            under_way[0] = True
+            yield connection
+        under_way[0] = False
+
+    looked: list[bool] = []
+
+    def hashed(path: Path) -> str:
+        looked.append(under_way[0])
+        return sha256_of(path)
+
+    monkeypatch.setattr("twoturn.store.verify.reading", watched)
+    monkeypatch.setattr("twoturn.store.verify.sha256_of", hashed)
+    assert verify(record.place, record.engine).problems == ()
+    assert looked == [False] * 3
+
+
+def test_the_texts_of_one_job_at_a_time_are_held(file_record: Record) -> None:
+    with file_record.write() as connection:
+        for number in range(12):
+            job = new_job(connection)
+            send(
+                connection,
+                job.id,
+                [{"kind": "note", "text": f"{one} " * 1000} for one in range(1000, 1060)],
+                f"{number}",
+            )
+    tracemalloc.start()
+    try:
+        assert verify(file_record.place, file_record.engine).whole
+        _, most = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    texts = 12 * 60 * 5000
+    assert most < texts / 2
 
 
 def test_a_file_that_came_before_the_power_was_cut_is_an_orphan_that_does_no_harm(record: Record) -> None:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import groupby
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Engine, Table, inspect, select
@@ -82,6 +84,7 @@ def verify(place: Place, engine: Engine, papers: Mapping[int, str] | None = None
     try:
         with reading(engine) as connection:
             look.through(connection)
+        look.files()
     except StoreError as error:
         look.say("database", "database", error.message)
     except (ValueError, TypeError) as error:
@@ -93,16 +96,28 @@ def verify_within(connection: Connection, place: Place) -> Verified:
     """As :func:`verify`, in a transaction that is under way."""
     look = _Look(place, {})
     look.through(connection)
+    look.files()
     return look.found()
 
 
+@dataclass(frozen=True)
+class _Sent:
+    """What a job has of a sending: the numbers of its entries, and the digest over them."""
+
+    job_id: int
+    numbers: tuple[int, ...]
+    digest: str
+
+
 class _Look:
-    """One look through a record."""
+    """One look through a record: the texts of one job at a time are held, and files are read after the transaction."""
 
     def __init__(self, place: Place, papers: Mapping[int, str]) -> None:
         self.place, self.papers = place, papers
         self.problems: list[Problem] = []
         self.counts = dict.fromkeys(("jobs", "entries", "sheets", "files"), 0)
+        self.on_disk: list[Path] = []
+        self.known: dict[str, tuple[int, str]] | None = None
 
     def say(self, kind: str, where: str, sentence: str) -> None:
         self.problems.append(Problem(kind, where, sentence))
@@ -111,6 +126,7 @@ class _Look:
         return Verified(tuple(self.problems), **self.counts)
 
     def through(self, connection: Connection) -> None:
+        self.on_disk = sorted(self.place.evidence.rglob("*"))  # before the rows: a row never comes before its file
         for fault in damage(connection):
             self.say("database", "database", fault)
         lost = set(METADATA.tables) - set(inspect(connection).get_table_names())
@@ -159,14 +175,14 @@ class _Look:
     def chains(self, connection: Connection, jobs: dict[int, Any]) -> dict[int, list[str]]:
         """The hashes of every job, computed anew from what its entries hold now."""
         chains: dict[int, list[str]] = {number: [] for number in jobs}
-        sendings: dict[int, list[Any]] = {}
+        sendings: dict[int, list[_Sent]] = {}
         query = select(ENTRY).order_by(ENTRY.c.job_id, ENTRY.c.number)
-        for row in connection.execute(query, execution_options={"yield_per": 1000}):
-            self.counts["entries"] += 1
-            sendings.setdefault(row.sent_id, []).append((row.job_id, row.number, row.content, row.by))
-            chain = chains.setdefault(row.job_id, [])
-            where = f"job {jobs[row.job_id].number}" if row.job_id in jobs else f"job row {row.job_id}"
-            chain.append(self.entry(row, chain, where))
+        rows = connection.execute(query, execution_options={"yield_per": 100})
+        for job_id, entries in groupby(rows, key=lambda row: row.job_id):
+            chain = chains.setdefault(job_id, [])
+            where = f"job {jobs[job_id].number}" if job_id in jobs else f"job row {job_id}"
+            for sent_id, sent in self.job(entries, chain, where).items():
+                sendings.setdefault(sent_id, []).append(sent)
         for job in jobs.values():
             chain = chains[job.id]
             if job.entries != len(chain) or job.last_hash != (chain[-1] if chain else START):
@@ -174,6 +190,22 @@ class _Look:
                 self.say("chain", f"job {job.number}", said)
         self.sendings(connection, sendings)
         return chains
+
+    def job(self, entries: Iterable[Any], chain: list[str], where: str) -> dict[int, _Sent]:
+        """Its hashes put into ``chain``; what it has of each sending."""
+        mine: dict[int, list[Any]] = {}
+        for row in entries:
+            self.counts["entries"] += 1
+            mine.setdefault(row.sent_id, []).append(row)
+            chain.append(self.entry(row, chain, where))
+        return {
+            sent_id: _Sent(
+                rows[0].job_id,
+                tuple(row.number for row in rows),
+                digest_of(rows[0].job_id, [row.content for row in rows], rows[0].by),
+            )
+            for sent_id, rows in mine.items()
+        }
 
     def entry(self, row: Any, chain: list[str], where: str) -> str:
         """Its hash from its content and the ones before."""
@@ -192,14 +224,13 @@ class _Look:
             self.say("chain", where, f"who sent entry {row.number}, or when, is not what was written")
         return found
 
-    def sendings(self, connection: Connection, found: dict[int, list[Any]]) -> None:
+    def sendings(self, connection: Connection, found: dict[int, list[_Sent]]) -> None:
         for row in connection.execute(select(SENT).order_by(SENT.c.id)):
-            entries = found.pop(row.id, [])
             first, count = row._mapping["first"], row._mapping["count"]
-            wanted = [(row.job_id, first + index) for index in range(count)]
-            texts = [entry[2] for entry in entries]
-            right = [entry[:2] for entry in entries] == wanted
-            if not entries or not right or row.digest != digest_of(row.job_id, texts, entries[0][3]):
+            whole = count > 0 and found.pop(row.id, []) == [
+                _Sent(row.job_id, tuple(range(first, first + count)), row.digest)
+            ]
+            if not whole:
                 self.say("sending", f"sending {row.id}", "its entries are not those that were written")
             self.seal("sending", SENT, row, f"sending {row.id}")
         for sent_id in sorted(found):
@@ -229,21 +260,30 @@ class _Look:
         return count < len(start) and Checkpoint(count, start[count]).short == paper.strip().lower()
 
     def evidence(self, connection: Connection) -> None:
-        known = {row.sha256: row for row in connection.execute(select(EVIDENCE).order_by(EVIDENCE.c.sha256))}
+        known = {}
         for row in connection.execute(select(JOB_EVIDENCE).order_by(JOB_EVIDENCE.c.job_id, JOB_EVIDENCE.c.name)):
             self.seal("file", JOB_EVIDENCE, row, f'file "{row.name}" of job row {row.job_id}')
-        for sha256, row in known.items():
+        for row in connection.execute(select(EVIDENCE).order_by(EVIDENCE.c.sha256)):
             self.counts["files"] += 1
-            self.seal("file", EVIDENCE, row, sha256)
+            self.seal("file", EVIDENCE, row, row.sha256)
+            known[row.sha256] = (row.size, row.first_name)
+        self.known = known
+
+    def files(self) -> None:
+        """Look through the files that the rows know, where the rows could be read: this may take long."""
+        if self.known is None:
+            return
+        known = self.known
+        for sha256, (size, name) in known.items():
             try:
                 path = path_of(self.place, sha256)
-                altered = path.stat().st_size != row.size or sha256_of(path) != sha256
+                altered = path.stat().st_size != size or sha256_of(path) != sha256
             except (OSError, StoreError):
-                self.say("missing", sha256, f'the file that came as "{row.first_name}" is missing or cannot be read')
+                self.say("missing", sha256, f'the file that came as "{name}" is missing or cannot be read')
                 continue
             if altered:
-                self.say("altered", sha256, f'the file that came as "{row.first_name}" is not what was kept')
-        for path in sorted(self.place.evidence.rglob("*")):
+                self.say("altered", sha256, f'the file that came as "{name}" is not what was kept')
+        for path in self.on_disk:
             if path.is_file() and (path.name not in known or path != path_of(self.place, path.name)):
                 self.say(
                     "orphaned", str(path.relative_to(self.place.evidence)), "a file that no row of the record knows"

@@ -70,7 +70,7 @@ def bring_up(engine: Engine, place: Place, now: datetime, program: str, *, steps
     if place.restoring.exists():
         raise StoreError(
             f'a restore into "{place.folder}" was cut off half-way',
-            next_step=f'run the restore again; the record before it is kept in "{place.copies}"',
+            next_step=f"run the restore again; {_before_it(place, tables=not is_sqlite(engine))}",
         )
     if is_sqlite(engine):
         _need_file(place)
@@ -96,6 +96,25 @@ def bring_up(engine: Engine, place: Place, now: datetime, program: str, *, steps
     if not place.begun.exists():  # a database that was put into a new folder
         mark_begun(place, now)
     return Migrated(before, target, copy)
+
+
+def _before_it(place: Place, *, tables: bool) -> str:
+    """Where the record is that was there before a restore that was cut off: set aside, not moved yet, or none."""
+    try:
+        aside = Path(json.loads(place.restoring.read_text(encoding="utf-8"))["set_aside"]).name
+    except (OSError, ValueError, KeyError, TypeError):
+        found = f'the record before it is in "{place.live}", or set aside in "{place.copies}"'
+    else:
+        if not aside:
+            found = "there was no record before it"
+        elif (place.copies / aside).exists():
+            found = f'the record before it is kept in "{place.copies / aside}"'
+        else:
+            found = f'the record before it is still in "{place.live}"'
+    also = (
+        "; its tables are in the database as they were, or set aside there in a schema named set_aside_ and the moment"
+    )
+    return found + also if tables else found
 
 
 def _need_file(place: Place) -> None:
