@@ -21,6 +21,7 @@ from twoturn.job.assess import Assessment
 from twoturn.job.chain import Checkpoint
 from twoturn.job.checks.base import Check, sentence
 from twoturn.job.entries.recordings import Capture, Pluck
+from twoturn.job.put_right import put_right
 from twoturn.mechanics.belt import belt_at_rest
 from twoturn.picture.band import band_svg
 from twoturn.picture.drawing import DrawOptions, drive_svg
@@ -68,6 +69,7 @@ def proof_sheet(
         drawings=drawings,
         plots=(*plots, *_bands(assessment.checks)),
         told=told,
+        put_right=tuple(one.words for one in put_right(job.drive, filled.entries, assessment, filled.unread)),
         no_entry=tuple(step.title for step in no_entry),
         steps={} if plan is None else {step.id: step.title for step in plan.steps},
     )

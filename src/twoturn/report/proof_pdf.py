@@ -67,6 +67,8 @@ class ProofRecord:
         Pictures of the drive, and of the recordings.
     told
         What stands beside the record, printed before its facts: pairs of name and value, such as the workshop's.
+    put_right
+        Sentences on checks that were not met once and are proven now.
     no_entry
         Titles of the steps of the plan that no entry speaks of, in order.
     steps
@@ -81,6 +83,7 @@ class ProofRecord:
     drawings: tuple[Picture, ...] = ()
     plots: tuple[Picture, ...] = field(default=())
     told: tuple[tuple[str, str], ...] = ()
+    put_right: tuple[str, ...] = ()
     no_entry: tuple[str, ...] = ()
     steps: Mapping[str, str] = field(default_factory=dict)
 
@@ -121,6 +124,7 @@ def proof_data(record: ProofRecord) -> dict[str, Any]:
         "verdict": VERDICTS[verdict.value],
         "sign": SIGNS[verdict],
         "summary": _summary(found),
+        "put_right": list(record.put_right),
         "facts": _facts(record),
         "open": [_check(check) for check in _worst_first(found.checks) if check.required],
         "proven": _by_stage([check for check in found.checks if check.verdict is Verdict.PROVEN]),
