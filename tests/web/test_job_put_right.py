@@ -93,6 +93,7 @@ def test_a_change_may_be_given_up(browser_page: Callable[..., Page], bench: Runn
     worker.tap(TURNED)
     ask = worker.ask(TURNED)
     change(page, 1)
+    expect(ask.locator(".corrects")).to_be_in_viewport()
     ask.get_by_label("Turns", exact=True).fill("4")
     ask.get_by_role("button", name="Keep it as it is").click()
     expect(ask.locator(".corrects")).to_have_count(0)

@@ -65,7 +65,7 @@ export function startMend(root) {
     dialog.close();
     const ask = questionOf(root, number);
     change(ask, number);
-    goTo(ask.id);
+    goTo(ask.id, true);
   });
   onFresh(() => {
     for (const [id, one] of [...changing]) {

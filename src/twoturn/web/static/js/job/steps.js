@@ -36,8 +36,8 @@ function wanted() {
   return link && document.getElementById(decodeURIComponent(link.hash.slice(1)))?.closest(".step");
 }
 
-/** Bring an element of the page to the eye and under the keys. */
-export function goTo(id) {
+/** Bring an element of the page to the eye and under the keys; with `near` itself, not its step from the start on. */
+export function goTo(id, near = false) {
   const place = document.getElementById(id);
   if (!place) return;
   const step = place.closest(".step");
@@ -45,7 +45,7 @@ export function goTo(id) {
   const fold = place.querySelector(":scope > details.fold");
   if (fold) fold.open = true;
   place.focus({ preventScroll: true });
-  bring(place, step ?? place);
+  bring(place, near ? place : step ?? place);
 }
 
 // A step comes from its number and its cautions on; tapped once more, on to a question that was too far down.
@@ -91,7 +91,7 @@ export function startSteps(job) {
     if (event.target.closest("[data-before]")) turn(-1);
     if (event.target.closest("[data-after]")) turn(1);
   });
-  addEventListener("hashchange", () => goTo(decodeURIComponent(location.hash.slice(1))));
+  addEventListener("hashchange", () => goTo(decodeURIComponent(location.hash.slice(1)), true));
   show(wanted());
   setWay(chosen() ?? "list");
   const watch = new ResizeObserver(([{ target }]) => {
