@@ -66,6 +66,12 @@ class Tablet:
                 self._file(job, at)
             self._entries(job, at)
             at += 1
+        self._hang_up()
+
+    def _hang_up(self) -> None:
+        if self.link is not None:
+            self.link.close()
+        self.link = None
 
     def _entries(self, job: int, at: int) -> None:
         key = f"tablet {self.number} sending {at}"
@@ -97,7 +103,8 @@ class Tablet:
                     self._say_hello()
                 status, told = self._ask(method, path, body, more)
             except (OSError, http.client.HTTPException, ValueError):
-                self.link, self.again = None, self.again + 1
+                self._hang_up()
+                self.again += 1
                 time.sleep(0.05)
                 continue
             if status in {200, 201}:
