@@ -131,13 +131,20 @@ def test_what_a_careful_person_looks_at_again_is_told() -> None:
         {"name": "crankshaft", "teeth": "20", "mark_hour": 0},
         {"name": "tensioner"},
         {"name": "camshaft", "teeth": "42", "mark_hour": 0},
-        {"name": "balance shaft", "teeth": "10"},
+        {"name": "balance shaft", "teeth": "10", "mark_hour": "none"},
     ]
     hints = list_drive({"wheels": wheels}).hints
     assert hints == (
         "camshaft: 42 teeth, where twice the crankshaft's is 40: count once more.",
         "balance shaft: neither mark nor pin, so on paper nothing can prove its timing.",
     )
+
+
+def test_a_mark_that_nobody_spoke_of_is_missing_and_none_is_made_up() -> None:
+    made = list_drive({"wheels": [{"name": "crankshaft", "teeth": "20"}, {"name": "camshaft", "teeth": "40"}]})
+    assert ("wheels.1.mark_hour", "Where the mark of the camshaft is, from the sheet.") in made.missing
+    assert "mark_deg" not in made.text
+    assert not any("neither mark nor pin" in hint for hint in made.hints)
 
 
 def test_a_name_with_quotation_marks_stays_a_name() -> None:

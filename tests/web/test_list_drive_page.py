@@ -50,10 +50,13 @@ def _one_cam(page: Page) -> Hand:
     hand = Hand(page)
     add = lambda name: hand.tap(page.get_by_role("button", name=f"+ {name}", exact=True))  # noqa: E731
     hand.type(page.get_by_label("Name of the engine or drive"), "Quill 8")
+    hand.tap(_key(page, "the vehicle maker's data, on paper"))
     hand.type(page.get_by_label("Teeth of the belt"), "109")
     hand.type(_row(page, "crankshaft").get_by_label("Teeth"), "20")
+    hand.tap(_key(_row(page, "crankshaft"), "12 o'clock"))
     add("tensioner")
     add("camshaft")
+    hand.tap(_key(_row(page, "camshaft"), "12 o'clock"))
     add("coolant pump")
     hand.type(_row(page, "coolant pump").get_by_label("Teeth (none: smooth)"), "20")
     hand.tap(_key(page, "fixed roller, set by hand"))
@@ -99,6 +102,8 @@ def test_a_list_drive_is_made_by_taps_and_its_plan_works(
     drive = _kept(bench)
     assert [pulley.id for pulley in drive.belts[0].pulleys] == ["crankshaft", "tensioner", "camshaft", "coolant pump"]
     assert [pulley.teeth for pulley in drive.belts[0].pulleys] == [20, None, 40, 20]
+    assert [pulley.table.mark_deg for pulley in drive.belts[0].pulleys] == [0, None, 0, None]
+    assert drive.source == "the vehicle maker's data, on paper"
     stages = {fastener.id: fastener.stages for fastener in drive.file.fastener}
     assert stages["tensioner nut"][0].torque_nm == 22.5
     assert [stage.angle_deg for stage in stages["crankshaft bolt"]] == [None, 90]
@@ -148,6 +153,7 @@ def test_a_tap_on_a_wheel_of_the_drawing_leads_to_its_row(browser_page: Callable
     page = browser_page("tablet")
     page.goto("/drives/new/taps")
     page.get_by_label("Name of the engine or drive").fill("Quill 8")
+    _key(page, "the vehicle maker's data, on paper").click()
     page.get_by_label("Teeth of the belt").fill("109")
     _row(page, "crankshaft").get_by_label("Teeth").fill("20")
     for name in ("tensioner", "camshaft"):
@@ -167,3 +173,18 @@ def test_made_for_a_job_it_leads_back_to_the_job(browser_page: Callable[..., Pag
     expect(page.get_by_text("Quill 8")).to_be_visible()
     page.goto("/drives/new/taps")
     expect(page.get_by_label("Name of the engine or drive")).to_have_value("")
+
+
+def test_no_mark_and_no_source_is_made_up(browser_page: Callable[..., Page]) -> None:
+    page = browser_page("phone")
+    page.goto("/drives/new/taps")
+    missing = page.locator("[data-part=faults]")
+    expect(missing).to_contain_text("Where the numbers come from.")
+    missing.get_by_role("button", name="Where the mark of the crankshaft is, from the sheet.").click()
+    expect(_row(page, "crankshaft").get_by_role("radio", name="12 o'clock")).to_be_focused()
+    _key(_row(page, "crankshaft"), "elsewhere").click()
+    expect(missing).to_contain_text("Where the mark of the crankshaft is, from the sheet.")
+    _row(page, "crankshaft").get_by_label("Mark at").select_option(label="3 o'clock")
+    expect(missing).not_to_contain_text("Where the mark of the crankshaft")
+    page.get_by_label("or in words").fill("our own sheet")
+    expect(missing).not_to_contain_text("Where the numbers come from.")

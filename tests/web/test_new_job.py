@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
+from html import unescape
+from typing import Any
 
 from tests.web.bench import BenchClient
 from tests.web.test_job_page import begin
 
 from twoturn.acts.shop.drives import ensure_shipped, library
 from twoturn.acts.shop.job_view import job_view
+from twoturn.acts.shop.jobs import held_job
 from twoturn.acts.shop.people import Actor
 from twoturn.acts.shop.shop import Shop
 
@@ -34,7 +37,7 @@ def test_a_known_vehicle_has_the_drive_of_last_time_chosen(client: BenchClient, 
     begin(shop, person, "Cedar D", "QX 31 DEMO")
     page = client.get("/jobs/new", params={"registration": "qx31demo"}).text
     assert re.search(rf'value="{_version(shop, "Cedar D")}" required checked', page)
-    assert page.count(" checked") == 1
+    assert len(re.findall(r'name="drive"[^>]* checked', page)) == 1
     assert "Job 1 on this vehicle is open." in page
 
 
@@ -64,4 +67,27 @@ def test_open_jobs_stand_by_what_they_wait_for(client: BenchClient, shop: Shop, 
     page = client.get("/").text
     for number in (1, 2):
         assert f'href="/jobs/{number}"' in page
-        assert job_view(shop, number).now.title in page
+        assert job_view(shop, number).now.title in unescape(page)
+
+
+def _begun(client: BenchClient, shop: Shop, fields: dict[str, object]) -> tuple[int, dict[str, Any]]:
+    """Number of the vehicle of a job begun by the form, and the job's first entry."""
+    place = client.form("/jobs/new", fields).headers["location"]
+    held = held_job(shop, int(place.removeprefix("/jobs/")))
+    return held.vehicle.id, held.file.raw[0]
+
+
+def test_fuel_and_hybrid_are_asked_where_unknown_and_entered_only_where_said(client: BenchClient, shop: Shop) -> None:
+    ensure_shipped(shop)
+    fields: dict[str, object] = {"registration": "QX 14 DEMO", "drive": _version(shop, "Cedar")}
+    car, entered = _begun(client, shop, fields)
+    assert not {"fuel", "hybrid"} & set(entered)
+    page = client.get("/jobs/new", params={"registration": "QX 14 DEMO"}).text
+    assert 'name="fuel"' in page
+    assert 'name="hybrid"' in page
+    said = {"vehicle": car, "drive": _version(shop, "Birch 16"), "fuel": "petrol", "hybrid": "no"}
+    _, entered = _begun(client, shop, said)
+    assert (entered["fuel"], entered["hybrid"]) == ("petrol", False)
+    page = client.get("/jobs/new", params={"registration": "QX 14 DEMO"}).text
+    assert 'name="fuel"' not in page
+    assert 'name="hybrid"' not in page

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from twoturn.acts.list_offered import HOURS, PHASED, SETTINGS, WHEELS
+from twoturn.acts.list_offered import HOURS, NO_MARK, PHASED, SETTINGS, WHEELS
 from twoturn.errors import TwoTurnError
 from twoturn.quantity.parse import parse_number
 
@@ -15,7 +15,10 @@ MOST_WHEELS, MOST_FASTENERS = 20, 30
 
 @dataclass(frozen=True)
 class Wheel:
-    """One wheel on the belt: name, role, teeth; how its place is proven (mark at an hour of the clock, pin)."""
+    """One wheel on the belt: name, role, teeth; how its place is proven (mark at an hour of the clock, pin).
+
+    ``mark_said`` tells a wheel of which somebody said that it has no mark from one that nobody said it of.
+    """
 
     name: str
     role: str
@@ -23,6 +26,7 @@ class Wheel:
     mark_hour: int | None = None
     pin: str = ""
     pin_mm: float | None = None
+    mark_said: bool = False
 
 
 @dataclass(frozen=True)
@@ -146,7 +150,8 @@ def _wheels(rows: Sequence[Mapping[str, Any]], read: Reader) -> tuple[Wheel, ...
         name = text_of(row, "name", 60) or "wheel"
         role = "crankshaft" if at == 0 else WHEELS.get(name, "idler")
         same = sum(wheel.name == name or wheel.name.startswith(f"{name} ") for wheel in found if wheel.role == role)
-        hour = read.whole(row, "mark_hour", place, HOURS[0], HOURS[-1])
+        unmarked = row.get("mark_hour") == NO_MARK
+        hour = None if unmarked else read.whole(row, "mark_hour", place, HOURS[0], HOURS[-1])
         found.append(
             Wheel(
                 f"{name} {same + 1}" if same else name,
@@ -155,6 +160,7 @@ def _wheels(rows: Sequence[Mapping[str, Any]], read: Reader) -> tuple[Wheel, ...
                 hour if role in PHASED else None,
                 text_of(row, "pin") if role in PHASED else "",
                 read.number(row, "pin_mm", place, 1, 40),
+                unmarked or hour is not None,
             )
         )
     return tuple(found)

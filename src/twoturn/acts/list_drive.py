@@ -193,6 +193,9 @@ def missing_of(answers: ListAnswers, fields: Mapping[str, str]) -> Iterator[tupl
     for at, wheel in enumerate(answers.wheels):
         if wheel.role in NEEDS_TEETH and wheel.teeth is None and f"wheels.{at}.teeth" not in fields:
             yield f"wheels.{at}.teeth", f"How many teeth the wheel of the {wheel.name} has."
+        unsaid = wheel.role in PHASED and not wheel.mark_said and not wheel.pin
+        if unsaid and f"wheels.{at}.mark_hour" not in fields:
+            yield f"wheels.{at}.mark_hour", f"Where the mark of the {wheel.name} is, from the sheet."
     if answers.wheels and not any(wheel.role == "camshaft" for wheel in answers.wheels) and len(answers.wheels) > 1:
         yield "The next wheel", "A camshaft."
     if not answers.kind and any(wheel.role == "tensioner" for wheel in answers.wheels):
@@ -215,7 +218,7 @@ def hints_of(answers: ListAnswers) -> list[str]:
             found.append(
                 f"{wheel.name}: {wheel.teeth} teeth, where twice the crankshaft's is {2 * crank}: count once more."
             )
-        if wheel.role in PHASED and wheel.mark_hour is None and not wheel.pin:
+        if wheel.role in PHASED and wheel.mark_said and wheel.mark_hour is None and not wheel.pin:
             found.append(f"{wheel.name}: neither mark nor pin, so on paper nothing can prove its timing.")
     if answers.kind and not any(wheel.role == "tensioner" for wheel in answers.wheels):
         found.append("The belt has no tensioner among its wheels yet.")

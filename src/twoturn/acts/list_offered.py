@@ -26,6 +26,9 @@ PHASED: Final = frozenset({"crankshaft", "camshaft", "injection pump", "balance 
 """Roles whose place is proven by a mark, a pin or both."""
 PROOFS: Final = ("mark", "pin", "mark and pin")
 HOURS: Final = tuple(range(12))
+NO_MARK: Final = "none"
+"""Said of a wheel that its sheet shows no mark of."""
+SOURCES: Final = ("the vehicle maker's data, on paper", "the vehicle maker's data, on screen")
 PIN_PURPOSES: Final = ("check", "hold")
 WAYS: Final = ("clockwise", "counter-clockwise")
 INTERFERENCE: Final = ("yes", "no", "unknown")
@@ -108,6 +111,8 @@ def offered() -> dict[str, Any]:
         "phased": sorted(PHASED),
         "proofs": list(PROOFS),
         "hours": list(HOURS),
+        "no_mark": NO_MARK,
+        "sources": list(SOURCES),
         "pin_purposes": list(PIN_PURPOSES),
         "ways": list(WAYS),
         "interference": list(INTERFERENCE),

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
+from typing import Any
 
 from twoturn.acts.shop.answers import METRIC, Answer, answer
 from twoturn.acts.shop.drives import LibraryLine, library
-from twoturn.acts.shop.forms import FormReader
+from twoturn.acts.shop.forms import FormReader, one_of, yes_no
 from twoturn.acts.shop.job_view import job_view
 from twoturn.acts.shop.jobs import start_job
 from twoturn.acts.shop.people import Actor, allow
 from twoturn.acts.shop.shop import Shop
-from twoturn.acts.shop.vehicles import by_registration, read_km, save_vehicle
+from twoturn.acts.shop.vehicles import FUELS, by_registration, read_km, save_vehicle
 from twoturn.errors import TwoTurnError
 from twoturn.job.asked.model import Units
 from twoturn.store.records import jobs as kept
@@ -100,8 +101,8 @@ def begin(shop: Shop, actor: Actor, texts: Mapping[str, str], units: Units = MET
     shop, actor
         The record, and who begins it.
     texts
-        ``registration`` or ``vehicle``, ``drive`` (number of the version), ``odometer``, and what else is known of a
-        new vehicle.
+        ``registration`` or ``vehicle``, ``drive`` (number of the version), ``odometer``, ``fuel`` and ``hybrid`` where
+        they were not known, and what else is known of a new vehicle.
     units
         Units of the person.
 
@@ -113,9 +114,11 @@ def begin(shop: Shop, actor: Actor, texts: Mapping[str, str], units: Units = MET
         A viewer begins nothing; there is no such vehicle or drive.
     """
     allow(actor, "enter")
-    drive = _checked(texts, units)
+    drive, told = _checked(texts, units)
     vehicle_id = int(texts.get("vehicle") or 0)
-    if not vehicle_id:
+    if vehicle_id:
+        _keep_told(shop, vehicle_id, told)
+    else:
         found = by_registration(shop, texts.get("registration", ""))
         again = _begun_just_now(shop, found[0].id, drive) if found else None
         vehicle_id = again.vehicle_id if again else save_vehicle(shop, actor, texts, units=units).vehicle.id
@@ -124,15 +127,25 @@ def begin(shop: Shop, actor: Actor, texts: Mapping[str, str], units: Units = MET
     return job
 
 
-def _checked(texts: Mapping[str, str], units: Units) -> int:
-    """Version of the drive, once what was typed can be taken."""
+def _checked(texts: Mapping[str, str], units: Units) -> tuple[int, dict[str, Any]]:
+    """Version of the drive, and what was said of the vehicle, once what was typed can be taken."""
     form = FormReader(texts)
     form.needed("drive", "Choose the belt drive.")
     drive = form.read("drive", _number)
     form.read("vehicle", _number)
     form.read("odometer", lambda text: read_km(text, units))
+    told = {"fuel": form.read("fuel", one_of(*FUELS)), "hybrid": form.read("hybrid", yes_no)}
     form.settle()
-    return drive or 0
+    return drive or 0, {key: value for key, value in told.items() if value is not None}
+
+
+def _keep_told(shop: Shop, vehicle_id: int, told: Mapping[str, Any]) -> None:
+    """Keep of a known vehicle what was said of it and was not known yet; what is known is changed on its own page."""
+    with shop.writing() as connection:
+        vehicle = vehicles.vehicle(connection, vehicle_id)
+        new = {key: value for key, value in told.items() if getattr(vehicle, key) is None}
+        if new:
+            vehicles.change(connection, replace(vehicle, **new))
 
 
 def _number(text: str) -> int:

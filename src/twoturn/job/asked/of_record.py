@@ -32,11 +32,11 @@ def vehicle(sheet: Sheet, step: Step, _records: Records) -> Iterator[Asked]:
     """Which vehicle it is; filled in from the record of the shop."""
     known = sheet.known
     from_where = "from the shop's record" if known.registration else ""
-    fuel = known.fuel or sheet.drive.file.engine.fuel
+    drive_fuel = sheet.drive.file.engine.fuel
     fields = (
         Field("registration", "Registration", "text", value=known.registration, from_where=from_where),
-        Field("fuel", "Fuel", "choice", choices=same(("petrol", "diesel", "gas")), value=fuel, required=False,
-              from_where="" if known.fuel else "from the drive file" if fuel else ""),
+        Field("fuel", "Fuel", "choice", choices=same(("petrol", "diesel", "gas")), value=known.fuel, required=False,
+              hint=f"by the drive file {drive_fuel}" if drive_fuel and not known.fuel else ""),
     )  # fmt: skip
     more = [
         Field(key, label, "text", value=getattr(known, key), from_where=from_where, required=False)

@@ -73,7 +73,7 @@ export class ListPage {
     this.part("asked").replaceChildren(
       h("h2", { text: "Engine" }),
       typed("Name of the engine or drive", answers.name, "name", set("name")),
-      typed("Where do the numbers come from?", answers.source, "source", set("source")),
+      ...this.source(set("source")),
       keys("The crankshaft turns, seen at the belt end", offered.ways.map((one) => [one, one]), answers.crank_turns, set("crank_turns")),
       h("h2", { text: "Belt and wheels" }),
       typed("Teeth of the belt", answers.belt_teeth, "belt_teeth", set("belt_teeth"), "-"),
@@ -89,6 +89,24 @@ export class ListPage {
     );
     if (focused) this.focus(focused);
     this.changed();
+  }
+
+  /** Where the numbers come from: by a key, or in words. */
+  source(set) {
+    const { answers, offered } = this;
+    const byKey = offered.sources.includes(answers.source);
+    const pick = (value) => {
+      answers.source = value;
+      this.redraw();
+    };
+    const write = (value) => {
+      for (const one of this.part("asked").querySelectorAll("input[type=radio][data-key^='source ']")) one.checked = false;
+      set(value);
+    };
+    return [
+      keys("Where do the numbers come from?", offered.sources.map((one) => [one, one]), answers.source, pick, "source"),
+      typed("or in words", byKey ? "" : answers.source, "source in words", write),
+    ];
   }
 
   /** Give the focus back to the control of that key. */

@@ -4,15 +4,15 @@ import { h } from "./dom.js";
 
 let count = 0;
 
-/** One of several as big keys; `choices` are pairs of value and words. */
-export function keys(legend, choices, value, chosen) {
+/** One of several as big keys; `choices` are pairs of value and words, `place` is where a fault of it leads. */
+export function keys(legend, choices, value, chosen, place = legend) {
   count += 1;
   const name = `keys-${count}`;
   const row = choices.map(([one, words]) =>
     h(
       "label",
       { class: "key" },
-      h("input", { type: "radio", name, value: String(one), "data-key": `${legend} ${one}`, checked: String(one) === String(value), change: () => chosen(one) }),
+      h("input", { type: "radio", name, value: String(one), "data-key": `${place} ${one}`, checked: String(one) === String(value), change: () => chosen(one) }),
       h("span", { text: words }),
     ),
   );

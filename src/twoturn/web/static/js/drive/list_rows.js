@@ -3,7 +3,8 @@
 import { h } from "./dom.js";
 import { chosen, keys, small, ticked, typed } from "./list_parts.js";
 
-const clockWords = (hour) => `mark at ${hour === 0 ? 12 : hour} o'clock`;
+const clockWords = (hour) => `${hour === 0 ? 12 : hour} o'clock`;
+const ELSEWHERE = "elsewhere";
 
 /** The row of a wheel; `page` redraws, `page.changed` only asks anew. */
 export function wheelRow(page, wheel, at) {
@@ -31,23 +32,42 @@ export function wheelRow(page, wheel, at) {
   return h("li", { class: "list-row" }, h("h3", { text: `${at + 1}. ${wheel.name}` }), h("div", { class: "row-parts" }, ...parts), moving);
 }
 
+/** Which of the keys of a mark is on; none before anybody said where it is. */
+function markKey(wheel, noMark) {
+  if (wheel.elsewhere || wheel.mark_hour > 0) return ELSEWHERE;
+  return wheel.mark_hour === 0 || wheel.mark_hour === noMark ? wheel.mark_hour : "";
+}
+
 function proof(page, wheel, at) {
-  const hours = [["", "no mark"], ...page.offered.hours.map((hour) => [hour, clockWords(hour)])];
-  const mark = chosen("Proven by", hours, wheel.mark_hour ?? "", `wheels.${at}.mark_hour`, (value) => {
-    wheel.mark_hour = value === "" ? null : Number(value);
-    page.changed();
-  });
+  const { hours, no_mark: noMark } = page.offered;
+  const place = `wheels.${at}.mark_hour`;
+  const set = (value) => {
+    wheel.elsewhere = value === ELSEWHERE;
+    wheel.mark_hour = value === ELSEWHERE ? null : value;
+    page.redraw();
+  };
+  const at12 = [hours[0], clockWords(hours[0])];
+  const mark = [keys("Where is its mark? From the sheet", [at12, [ELSEWHERE, ELSEWHERE], [noMark, "no mark"]], markKey(wheel, noMark), set, place)];
+  if (markKey(wheel, noMark) === ELSEWHERE) {
+    const others = [["", "choose"], ...hours.slice(1).map((hour) => [hour, clockWords(hour)])];
+    mark.push(
+      chosen("Mark at", others, wheel.mark_hour ?? "", `${place} clock`, (value) => {
+        wheel.mark_hour = value === "" ? null : Number(value);
+        page.changed();
+      }),
+    );
+  }
   const pins = [["", "no pin"], ...page.offered.pin_purposes.map((one) => [one, `pin to ${one}`])];
-  const pin = chosen("and by", pins, wheel.pin ?? "", `wheels.${at}.pin`, (value) => {
+  const pin = chosen("Pin", pins, wheel.pin ?? "", `wheels.${at}.pin`, (value) => {
     wheel.pin = value;
     page.redraw();
   });
-  if (!wheel.pin) return [mark, pin];
-  const size = typed("Pin", wheel.pin_mm ?? "", `wheels.${at}.pin_mm`, (value) => {
+  if (!wheel.pin) return [...mark, pin];
+  const size = typed("Size of the pin", wheel.pin_mm ?? "", `wheels.${at}.pin_mm`, (value) => {
     wheel.pin_mm = value;
     page.changed();
   }, "mm");
-  return [mark, pin, size];
+  return [...mark, pin, size];
 }
 
 /** The row of a fastener. */

@@ -4,14 +4,14 @@ import { forget, keep, keptOf } from "./kept.js";
 
 const NAME = "list";
 
-/** Answers to begin with: the usual ones are set already. */
+/** Answers to begin with: usual ones are set already, but no mark and no source. */
 export function emptyAnswers() {
   return {
     name: "",
-    source: "the vehicle maker's data, on paper",
+    source: "",
     crank_turns: "clockwise",
     belt_teeth: "",
-    wheels: [{ name: "crankshaft", teeth: "", mark_hour: 0 }],
+    wheels: [{ name: "crankshaft", teeth: "", mark_hour: null }],
     kind: "",
     setting: "",
     tightens: "",
@@ -44,7 +44,7 @@ export function newWheel(offered, answers, name) {
   const crank = Number(answers.wheels[0].teeth);
   const half = ["camshaft", "injection pump"].includes(role);
   const teeth = half && crank ? String(2 * crank) : role === "balance shaft" && crank ? String(crank / 2) : "";
-  return offered.phased.includes(role) ? { name, teeth, mark_hour: 0 } : { name, teeth };
+  return offered.phased.includes(role) ? { name, teeth, mark_hour: null } : { name, teeth };
 }
 
 /** Teeth of the wheels that follow the crankshaft's, where nobody typed others. */
