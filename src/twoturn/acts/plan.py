@@ -18,6 +18,7 @@ from twoturn.errors import TwoTurnError
 from twoturn.job.entries.found import FindingEntry
 from twoturn.job.entries.vehicle import Vehicle
 from twoturn.job.file import JobFile, read_job
+from twoturn.job.order import Timeline
 from twoturn.picture.drawing import DrawOptions, drive_svg
 from twoturn.plan import Plan, VehicleFacts, make_plan
 from twoturn.plan.assemble import own_step_faults
@@ -77,12 +78,12 @@ def _job_in(folder: Path) -> JobFile:
 
 
 def vehicle_of(job: JobFile) -> VehicleFacts:
-    """What a job's entries say of the vehicle; a later entry counts more than an earlier one.
+    """What a job's entries that stand say of the vehicle; a later entry counts more than an earlier one.
 
     A finding that the belt broke or jumped tells how the engine arrived.
     """
     facts: dict[str, bool | str | None] = {}
-    for entry in job.entries:
+    for entry in (act.entry for act in Timeline(job.entries, {}).acts):
         if isinstance(entry, Vehicle):
             said = {key: getattr(entry, key) for key in ("hybrid", "stop_start", "fuel", "registration")}
             facts.update({key: value for key, value in said.items() if value is not None})

@@ -13,10 +13,12 @@ from hypothesis import strategies as st
 
 from twoturn.acts.fill_readings import fill_readings
 from twoturn.acts.job_folder import load_job
+from twoturn.acts.plan import vehicle_of
 from twoturn.acts.prove import judge, prove
 from twoturn.acts.shop import drives
 from twoturn.acts.shop.export_job import export_job, export_numbered, job_file_text
 from twoturn.acts.shop.import_job import import_here, import_job
+from twoturn.acts.shop.job_view import job_view
 from twoturn.acts.shop.jobs import held_job, start_job
 from twoturn.acts.shop.people import Actor, NotAllowed
 from twoturn.acts.shop.record import verify
@@ -211,6 +213,21 @@ def test_a_known_drive_and_vehicle_are_found_again(
     write_job(JOBS[0], tmp_path / "a")
     taken = import_job(workshop, ida, tmp_path / "a")
     assert (taken.job.vehicle_id, taken.job.drive_version_id) == (car.id, alder)
+
+
+def test_a_vehicle_that_was_struck_out_is_not_the_job_s(workshop: Shop, ida: Actor, tmp_path: Path) -> None:
+    folder = tmp_path / "a"
+    write_job(JOBS[0], folder)
+    text = (folder / "job.toml").read_text(encoding="utf-8")
+    more = [
+        'kind = "vehicle"\nregistration = "ZZ 99 WRONG"\nhybrid = true\nid = "slip"',
+        'kind = "struck out"\nreplaces = "slip"\nreason = "another car\'s paper"',
+    ]
+    (folder / "job.toml").write_text(text + "".join(f"\n[[entry]]\n{one}\n" for one in more), encoding="utf-8")
+    taken = import_job(workshop, ida, folder)
+    view = job_view(workshop, taken.job.id)
+    assert view.head.registration.replace(" ", "") == "QX10DEMO"
+    assert vehicle_of(view.proof.job.file).hybrid is not True
 
 
 def test_an_empty_job_goes_out(workshop: Shop, ida: Actor, alder: int, car: vehicles.Vehicle, tmp_path: Path) -> None:

@@ -19,6 +19,7 @@ from twoturn.job.entries.found import Photo
 from twoturn.job.entries.recordings import Capture, Pluck
 from twoturn.job.entries.vehicle import Vehicle
 from twoturn.job.file import JobFile
+from twoturn.job.order import Timeline
 from twoturn.store.disk import disk_faults
 from twoturn.store.faults import Conflict, Damaged
 from twoturn.store.files import Kept, keep_file
@@ -204,10 +205,11 @@ def _is_free(connection: Connection, slug: str) -> bool:
 
 
 def _vehicle(connection: Connection, file: JobFile) -> vehicles.Vehicle:
-    """The vehicle that the entries tell of: one that is known, else a new one."""
+    """The vehicle that the entries that stand tell of: one that is known, else a new one."""
     said: dict[str, Any] = {}
     keys = ("registration", "vin", "model", "engine", "fuel", "hybrid", "stop_start", "first_registered", "customer")
-    for entry in file.entries:
+    for act in Timeline(file.entries, {}).acts:
+        entry = act.entry
         if isinstance(entry, Vehicle):
             said |= {key: value for key in keys if (value := getattr(entry, key)) is not None}
     new = vehicles.Vehicle(0, **({"registration": ""} | said))
