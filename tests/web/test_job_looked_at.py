@@ -58,8 +58,11 @@ def test_keyboard_alone(browser_page: Callable[..., Page], bench: RunningBench) 
             break
     expect(go).to_be_focused()
     keys.press("Enter")
-    tool = page.locator(".ask:focus")
-    expect(tool).to_have_attribute("id", "q-lay-out-parts--tool")
+    expect(page.locator(".ask:focus")).to_have_attribute("id", "q-identify-vehicle--vehicle")
+    keys.press("Tab")
+    keys.press("Enter")
+    expect(Worker(page).ask("identify-vehicle/vehicle").locator(".said")).to_have_count(1)
+    Worker(page).ask("lay-out-parts/tool").focus()
     keys.press("Tab")  # its letter is filled in
     keys.press("Tab")
     keys.type("5")
@@ -71,7 +74,7 @@ def test_keyboard_alone(browser_page: Callable[..., Page], bench: RunningBench) 
     expect(Worker(page).ask("lay-out-parts/tool").locator(".said")).to_have_count(1)
     focused = page.evaluate("document.activeElement.closest('[id]')?.id ?? ''")
     assert focused.startswith("q-lay-out-parts--tool")  # the keys go on where they were
-    assert [line.kind for line in job_view(bench.shop, job).lines] == ["tool"]
+    assert [line.kind for line in job_view(bench.shop, job).lines] == ["vehicle", "tool"]
 
 
 def test_a_choice_of_pictures_by_arrow_keys(browser_page: Callable[..., Page], bench: RunningBench) -> None:
