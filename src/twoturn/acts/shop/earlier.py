@@ -6,6 +6,7 @@ import math
 import statistics
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from twoturn.acts.shop.jobs import HeldJob, held_job
@@ -109,9 +110,7 @@ def _earlier(shop: Shop, drive_id: int, judged: Judged, before: int | None) -> l
         except TwoTurnError:
             return _Job({}, ())
 
-    return [
-        shop.answers.once(("earlier", job.id, job.entries), lambda at=job.id: look(at)) for job in asked[:LOOKED_BACK]
-    ]
+    return [shop.answers.once(("earlier", job.id, job.entries), partial(look, job.id)) for job in asked[:LOOKED_BACK]]
 
 
 def _by_place(jobs: Sequence[_Job]) -> dict[str, list[Reading]]:
