@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 from twoturn.acts.shop.jobs import HeldJob, held_job, job_words
@@ -275,8 +275,3 @@ def _long(gap: timedelta) -> str:
     if minutes < 120:
         return f"{minutes} minutes"
     return f"{minutes // 60} hours" if minutes < 48 * 60 else f"{minutes // 1440} days"
-
-
-def moment_of(entry: sent.Entry) -> datetime:
-    """When an entry was typed; when it came, where it does not say."""
-    return entry.entered or entry.received.astimezone().replace(tzinfo=None)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import PurePosixPath
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, insert
 
 from twoturn.store.records.rows import all_of, chosen, columns_of, lock_name, maybe_one, values_of
 from twoturn.store.seals import sealed
@@ -101,9 +101,3 @@ def by_name(connection: Connection, job_id: int, name: str) -> JobEvidence | Non
     """The file that a job knows by that name."""
     query = columns_of(JobEvidence, JOB_EVIDENCE)
     return maybe_one(connection, JobEvidence, query.where(JOB_EVIDENCE.c.job_id == job_id, JOB_EVIDENCE.c.name == name))
-
-
-def jobs_with(connection: Connection, sha256: str) -> tuple[int, ...]:
-    """Numbers of the jobs that a file belongs to."""
-    query = select(JOB_EVIDENCE.c.job_id).where(JOB_EVIDENCE.c.sha256 == sha256).distinct()
-    return tuple(sorted(connection.scalars(query)))

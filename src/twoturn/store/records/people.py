@@ -113,11 +113,6 @@ def session(connection: Connection, token_hash: str) -> Session | None:
     return maybe_one(connection, Session, columns_of(Session, SESSION).where(SESSION.c.token_hash == token_hash))
 
 
-def see_session(connection: Connection, token_hash: str, seen: datetime, ends: datetime) -> None:
-    """It was used at that moment, and now ends at ``ends``."""
-    connection.execute(update(SESSION).where(SESSION.c.token_hash == token_hash).values(seen=seen, ends=ends))
-
-
 def end_session(connection: Connection, token_hash: str) -> None:
     """Signed out."""
     connection.execute(delete(SESSION).where(SESSION.c.token_hash == token_hash))
