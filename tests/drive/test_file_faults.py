@@ -202,3 +202,10 @@ def test_byte_order_mark_and_windows_line_ends_are_fine(tmp_path: Path) -> None:
     path = tmp_path / "drive.toml"
     path.write_bytes(b"\xef\xbb\xbf" + WHOLE.replace("\n", "\r\n").encode())
     assert load_drive(path).belts[0].table.teeth == 114
+
+
+def test_a_key_that_nobody_wrote_is_refused_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "x.toml"
+    path.write_text("\n" + "a.b" * 13_333 + "c = 1")
+    with pytest.raises(FileFaults, match="line 2: text: found a key of 40001 characters"):
+        load_drive(path)

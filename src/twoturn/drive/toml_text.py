@@ -11,6 +11,8 @@ from twoturn.drive.toml_bare import Holds, bare_faults
 from twoturn.errors import Fault, FileFaults
 
 MOST_BYTES = 1_000_000
+LONGEST_KEY = 5_000
+"""Longest key, or line without one, of a file that is read [characters]."""
 
 _PLACE = re.compile(r"\(at line (\d+), column \d+\)|\(at end of document\)")
 _DECIMAL_COMMA = re.compile(r"=\s*[\[{]?\s*[+-]?\d+,\d+")
@@ -120,6 +122,7 @@ def read_toml(text: str, file_name: str, *, what: str = "drive file", holds: Hol
     """
     if len(text) > MOST_BYTES:
         raise _whole_file(file_name, f"more than {MOST_BYTES // 1000} kB", "a text file of a few kB")
+    _check_lines(text, file_name)
     try:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -136,6 +139,15 @@ def read_toml(text: str, file_name: str, *, what: str = "drive file", holds: Hol
     if not document:
         raise _whole_file(file_name, "an empty file", f"a {what}; begin with a copy of an example from the docs")
     return document
+
+
+def _check_lines(text: str, name: str) -> None:
+    """Refuse a key that nobody wrote: one of thousands of parts would take minutes to be understood."""
+    for number, line in enumerate(text.splitlines(), 1):
+        long = len(line.partition("=")[0])
+        if long > LONGEST_KEY:
+            found = f"a key of {long} characters"
+            raise FileFaults([Fault(name, number, "text", found, "a line such as key = value")])
 
 
 def _whole_file(name: str, found: str, expected: str) -> FileFaults:
