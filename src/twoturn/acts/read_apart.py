@@ -32,6 +32,7 @@ def reading_apart(seconds: float = MOST_S) -> Iterator[Reader]:
     pools: list[ProcessPoolExecutor] = []
 
     def read(job: Job, entry: Pluck | Capture, path: Path) -> Read:
+        """The reading of a recording, read in the process; a new one is started after a crash."""
         if not pools:
             pools.append(ProcessPoolExecutor(1, mp_context=get_context("spawn")))
         there = replace(job, files=FolderFiles(path.parent))

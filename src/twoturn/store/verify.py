@@ -126,6 +126,7 @@ class _Look:
         return Verified(tuple(self.problems), **self.counts)
 
     def through(self, connection: Connection) -> None:
+        """Look through the database, row by row; files are hashed afterwards."""
         self.on_disk = sorted(self.place.evidence.rglob("*"))  # before the rows: a row never comes before its file
         for fault in damage(connection):
             self.say("database", "database", fault)
@@ -157,6 +158,7 @@ class _Look:
             self.say(kind, where, "what the record notes of it is not what was written")
 
     def jobs(self, connection: Connection, drives: dict[int, str]) -> None:
+        """Every job with its entries, sendings and sheets; ``drives`` holds the hash of each version by its number."""
         jobs = {row.id: row for row in connection.execute(select(JOB).order_by(JOB.c.id))}
         numbers = {row.number: row.id for row in jobs.values()}
         for number in sorted(set(range(1, max(numbers, default=0) + 1)) - set(numbers)):
@@ -225,6 +227,7 @@ class _Look:
         return found
 
     def sendings(self, connection: Connection, found: dict[int, list[_Sent]]) -> None:
+        """Every sending against the entries that name it, ``found`` by the sending's number."""
         for row in connection.execute(select(SENT).order_by(SENT.c.id)):
             first, count = row._mapping["first"], row._mapping["count"]
             whole = count > 0 and found.pop(row.id, []) == [
@@ -237,6 +240,7 @@ class _Look:
             self.say("sending", f"sending {sent_id}", "its key is gone")
 
     def sheet(self, row: Any, job: Any, chain: list[str], drives: dict[int, str]) -> None:
+        """One sheet against its job, the hashes of the job's entries and the version of its drive."""
         where = f"sheet {row.id}"
         self.seal("sheet", SHEET, row, where)
         if job is None:
