@@ -81,6 +81,17 @@ def shown_bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
             yield url
 
 
+@pytest.fixture(scope="module")
+def visitors(chromium: Browser, shown_bench: str) -> Iterator[dict[str, Page]]:
+    """A browser of each size, which goes from page to page as a person does."""
+    contexts = {size: chromium.new_context(viewport=SIZES[size], base_url=shown_bench) for size in SIZES}  # type: ignore[arg-type]
+    for context in contexts.values():
+        context.set_default_timeout(20_000)
+    yield {size: context.new_page() for size, context in contexts.items()}
+    for context in contexts.values():
+        context.close()
+
+
 def _check(seen: dict[str, Any]) -> None:
     assert seen["axe"] == []
     assert seen["wide"] <= 0
@@ -88,26 +99,21 @@ def _check(seen: dict[str, Any]) -> None:
     assert seen["small"] == []
 
 
-def _seen(chromium: Browser, address: str, path: str, size: str) -> dict[str, Any]:
+def _seen(page: Page, path: str, size: str) -> dict[str, Any]:
     """What is wrong with a page at a size; on a tablet also with its colours in the dark."""
-    context = chromium.new_context(viewport=SIZES[size], base_url=address, color_scheme="light")  # type: ignore[arg-type]
-    context.set_default_timeout(20_000)
-    try:
-        page = context.new_page()
-        answer = page.goto(path)
-        assert answer is not None
-        if "text/html" not in answer.headers.get("content-type", ""):
-            return {}
-        assert answer.status == 200, path
-        page.evaluate(NEAR)
-        found = _looked_at(page, size)
-        if size == "tablet":
-            page.emulate_media(color_scheme="dark")
-            _keep(page, "tablet-dark", _name(page))
-            found["axe"] += _axe(page, CONTRAST)
-        return found
-    finally:
-        context.close()
+    page.emulate_media(color_scheme="light")
+    answer = page.goto(path)
+    assert answer is not None
+    if "text/html" not in answer.headers.get("content-type", ""):
+        return {}
+    assert answer.status == 200, path
+    page.evaluate(NEAR)
+    found = _looked_at(page, size)
+    if size == "tablet":
+        page.emulate_media(color_scheme="dark")
+        _keep(page, "tablet-dark", _name(page))
+        found["axe"] += _axe(page, CONTRAST)
+    return found
 
 
 def _looked_at(page: Page, size: str, name: str = "") -> dict[str, Any]:
@@ -139,8 +145,8 @@ def _axe(page: Page, options: dict[str, Any]) -> list[str]:
 
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("path", _paths())
-def test_a_page_can_be_read_and_touched(chromium: Browser, shown_bench: str, path: str, size: str) -> None:
-    seen = _seen(chromium, shown_bench, path, size)
+def test_a_page_can_be_read_and_touched(visitors: dict[str, Page], path: str, size: str) -> None:
+    seen = _seen(visitors[size], path, size)
     if seen:
         _check(seen)
 
