@@ -41,6 +41,7 @@ FIND = """([least, text]) => {
 
 def look_over(page: Page, name: str) -> None:
     """Fail where the page breaks a rule; take its picture where a folder is named."""
+    page.wait_for_load_state("load")  # a tap on a link has brought the address, not yet its style sheets
     if SHOTS:
         folder = Path(SHOTS)
         folder.mkdir(parents=True, exist_ok=True)
