@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import re
 import signal
@@ -227,6 +228,27 @@ def test_the_code_in_the_terminal_is_the_code_of_the_page() -> None:
 def test_a_taken_port_is_told() -> None:
     with taken("127.0.0.1", 0) as held, pytest.raises(TwoTurnError, match="cannot be used"):
         taken("127.0.0.1", held.getsockname()[1])
+
+
+def test_the_last_part_of_an_answer_does_not_wait_for_the_first() -> None:
+    """RFC 1122, 4.2.3.4: who writes twice and reads once must be able to switch off the delay of small segments."""
+
+    async def switched_off() -> int:
+        found = asyncio.get_running_loop().create_future()
+
+        class Answers(asyncio.Protocol):
+            def connection_made(self, transport: asyncio.BaseTransport) -> None:
+                taken_in = transport.get_extra_info("socket")
+                found.set_result(taken_in.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY))
+                transport.close()
+
+        with taken("127.0.0.1", 0) as listening:
+            server = await asyncio.get_running_loop().create_server(Answers, sock=listening)
+            async with server:
+                with socket.create_connection(listening.getsockname()):
+                    return int(await asyncio.wait_for(found, 10))
+
+    assert asyncio.run(switched_off())
 
 
 @pytest.mark.parametrize("lan", [False, True])
