@@ -28,6 +28,6 @@ def chromium() -> Iterator[Browser]:
         )
     expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
+        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox", "--disable-gpu"])
         yield browser
         browser.close()

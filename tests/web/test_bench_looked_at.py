@@ -13,9 +13,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 from tests.web.bench import SIZES, running
+from tests.web.looks import axe
 from tests.web.test_bench_drawer import DCC
 
 from twoturn.acts.shop.demo_shop import fill_demo_shop
@@ -31,7 +31,6 @@ ASKED = ("/jobs/new?vehicle=1", "/jobs/new?registration=NEW%201", "/vehicles?wor
 """Pages that show something else when they are asked for something."""
 NO_PAGES = {"/here", "/understood"}
 """What answers scripts."""
-AXE = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}}
 TALLEST = 1600
 """How much of a page is kept [px]."""
 CONTRAST = {"runOnly": {"type": "rule", "values": ["color-contrast"]}}
@@ -112,7 +111,7 @@ def _seen(page: Page, path: str, size: str) -> dict[str, Any]:
     if size == "tablet":
         page.emulate_media(color_scheme="dark")
         _keep(page, "tablet-dark", _name(page))
-        found["axe"] += _axe(page, CONTRAST)
+        found["axe"] += axe(page, CONTRAST)
     return found
 
 
@@ -121,7 +120,7 @@ def _looked_at(page: Page, size: str, name: str = "") -> dict[str, Any]:
     page.wait_for_timeout(250)
     _keep(page, size, name or _name(page))
     found: dict[str, Any] = page.evaluate(SMALL)
-    return found | {"axe": _axe(page, AXE)}
+    return found | {"axe": axe(page)}
 
 
 def _name(page: Page) -> str:
@@ -135,12 +134,6 @@ def _keep(page: Page, folder: str, name: str) -> None:
     wide, high = page.evaluate("[document.documentElement.scrollWidth, document.documentElement.scrollHeight]")
     clip = {"x": 0, "y": 0, "width": wide, "height": min(high, TALLEST)}
     page.screenshot(path=SCREENS / folder / f"{name}.png", full_page=True, clip=clip)  # type: ignore[arg-type]
-
-
-def _axe(page: Page, options: dict[str, Any]) -> list[str]:
-    """What axe has against the page."""
-    found = Axe().run(page, options=options).response["violations"]
-    return [f"{rule['id']}: {node['html'][:120]}" for rule in found for node in rule["nodes"]]
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -93,8 +93,7 @@ class Hand:
         print(f"\n{what}: {self.taps} taps, {typed} typed signs, {time.perf_counter() - self.began:.1f} s scripted")
 
 
-@pytest.mark.parametrize("size", ["tablet", "phone"])
-@pytest.mark.parametrize(("drive", "paper"), [(DAMSON, DAMSON_PAPER), (ELDER, ELDER_PAPER)])
+@pytest.mark.parametrize(("drive", "paper", "size"), [(DAMSON, DAMSON_PAPER, "phone"), (ELDER, ELDER_PAPER, "tablet")])
 def test_a_paper_job_is_proven_by_its_boxes_alone(
     browser_page: Callable[..., Page],
     bench: RunningBench,
