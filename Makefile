@@ -42,7 +42,7 @@ check-docs: $(VENV)/.dev ## only this part of test: are the generated documents 
 	$(BIN)/python -m tools.make_docs --check
 
 check-tests: $(VENV)/.dev browser ## only this part of test: the tests, examples of README and docs among them
-	$(BIN)/python -m pytest -n $$(( $$(nproc) + 1 )) --dist worksteal -q
+	$(BIN)/python -m pytest -n $$($(BIN)/python -c "import os; print(os.cpu_count() + 1)") --dist worksteal -q
 
 browser: ## Chromium for the tests of the pages; installed where it is missing and may be (Debian, Ubuntu)
 	@test -x /usr/bin/chromium || tools/install_browser.sh

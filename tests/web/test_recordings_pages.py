@@ -220,6 +220,29 @@ def test_a_photo_is_upright_without_its_place_and_entered(client: BenchClient, s
     assert b"Exif" not in kept.content
 
 
+def test_a_file_takes_the_place_of_the_entry_it_corrects(client: BenchClient, shop: Shop, job: int) -> None:
+    send(client, job, phone_photo(), "first.jpg", kind="photo", asked=PHOTO)
+    send(client, job, phone_photo(), "second.jpg", kind="photo", asked=PHOTO, replaces="4")
+    assert "takes the place" not in client.get(f"/jobs/{job}/recordings", params={"asked": NOTE}).text
+    for number, note in ((None, 120.0), ("6", 144.3)):
+        more = {} if number is None else {"replaces": number}
+        page = client.get(f"/jobs/{job}/recordings", params={"asked": NOTE, **more}).text
+        assert ("takes the place of entry 6" in page) == bool(more)
+        sent = send(client, job, plucked_wav(note), f"{note:.0f}.wav", kind="sound", asked=NOTE, **more)
+        done(client, url := sent.json()["analysis"]["url"])
+        client.form(f"{url}/accept")
+    lines = job_view(shop, job).lines[len(BEFORE) :]
+    assert [(line.kind, line.corrected_by) for line in lines] == [
+        ("photo", 5),
+        ("photo", None),
+        ("pluck", 7),
+        ("pluck", None),
+    ]
+    assert job_view(shop, job).proof.assessment.check("note-of-the-slack-span").verdict == "proven"
+    refused = send(client, job, phone_photo(), "third.jpg", kind="photo", asked=PHOTO, replaces="99")
+    assert refused.status_code == 422
+
+
 def bomb() -> bytes:
     """A PNG of a few kB that would be 40 000 x 40 000 pixels (PNG specification, chunks IHDR, IDAT, IEND)."""
 

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import hashlib
 import secrets
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from twoturn.acts.shop.job_view import JobView
 from twoturn.acts.shop.shop import Shop
 from twoturn.job.asked.answers import CONDITIONS
-from twoturn.job.asked.model import Asked, Units
+from twoturn.job.asked.mending import said_by
+from twoturn.job.asked.model import Asked, Given, Units
 from twoturn.job.asked.rounds import WORK
 from twoturn.job.asked.typed import in_units
 from twoturn.job.checks.base import Check
+from twoturn.job.entries.base import EntryBase
 from twoturn.plan.model import STAGES, Step
 from twoturn.quantity.conformity import Verdict
 from twoturn.web.show import environment
@@ -66,12 +68,15 @@ class Question:
         Those of its checks that some entry answers already, or that it is the first to answer.
     holds
         Of each entry that answers it, ``proven`` where what was entered holds, else ``not met`` or ``not shown``.
+    said
+        What each of them says in its fields, by the entry's number and the field's key.
     """
 
     asked: Asked
     at: str
     checks: tuple[Check, ...]
     holds: tuple[str, ...] = ()
+    said: Mapping[int, Mapping[str, Given]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -167,18 +172,28 @@ def _target(view: JobView) -> str:
 
 def _steps(view: JobView, units: Units) -> Iterator[StepPart]:
     checks = {check.id: check for check in view.proof.assessment.checks}
+    entries = view.proof.filled.entries
     order = {step.id: number for number, step in enumerate(view.plan.steps, 1)}
     worked = [order.get(line.step, 0) for line in view.lines if line.stands and line.kind in WORK]
     for number, step in enumerate(view.plan.steps, 1):
         asked = view.asked.get(step.id, ())
-        questions = tuple(_with_checks(one, checks, units) for one in asked)
+        questions = tuple(_with_checks(one, checks, units, entries) for one in asked)
         begun = any(one.done or one.needed for one in asked)
         yield StepPart(number, step, questions, _state(questions), begun and max(worked, default=0) > number)
 
 
-def _with_checks(one: Asked, checks: Mapping[str, Check], units: Units) -> Question:
+def _with_checks(one: Asked, checks: Mapping[str, Check], units: Units, entries: Sequence[EntryBase]) -> Question:
     mine = tuple(checks[id_] for id_ in one.checks if id_ in checks)
-    return Question(in_units(one, units), at_of(one.id), mine, tuple(_holds(one, mine, number) for number in one.done))
+    holds = tuple(_holds(one, mine, number) for number in one.done)
+    said = {number: _said(one, entries[number - 1], units) for number in one.done}
+    return Question(in_units(one, units), at_of(one.id), mine, holds, said)
+
+
+def _said(one: Asked, entry: EntryBase, units: Units) -> dict[str, Given]:
+    """What an entry says in the fields of its question, in a person's units."""
+    texts = said_by(one, entry)
+    fields, more = (tuple(replace(each, value=texts.get(each.key)) for each in all_) for all_ in (one.fields, one.more))
+    return in_units(replace(one, fields=fields, more=more), units).filled
 
 
 def _holds(one: Asked, checks: tuple[Check, ...], number: int) -> str:

@@ -88,7 +88,7 @@ def answer(shop: Shop, actor: Actor, job_id: int, said: Answer, key: str, after:
     """
     before = written(shop, job_id, key)
     view = view_before(shop, job_id, before[0]) if before else job_view(shop, job_id)
-    question = _question(view, said)
+    question = question_for(view, said.asked, said.replaces)
     one_tap = said.quick and said.replaces is None
     if before and (question is None or (one_tap and answers_it(question, before[-1]))):
         return add_entries(shop, actor, job_id, [content_of(one) for one in before], key, after)
@@ -143,13 +143,13 @@ def leave_out(shop: Shop, actor: Actor, job_id: int, number: int, reason: str, k
     return add_entries(shop, actor, job_id, [row], key)
 
 
-def _question(view: JobView, said: Answer) -> Asked | None:
-    """The question that is answered; of a correction the one that the old entry answered, in that one's round."""
-    if said.replaces is not None:
-        corrected = correction_of(view, said.replaces)
-        if corrected is not None and corrected.id == said.asked:
+def question_for(view: JobView, asked: str, replaces: int | None = None) -> Asked | None:
+    """The question of that id; of a correction the one that the old entry answered, in that one's round."""
+    if replaces is not None:
+        corrected = correction_of(view, replaces)
+        if corrected is not None and corrected.id == asked:
             return corrected
-    return next((one for questions in view.asked.values() for one in questions if one.id == said.asked), None)
+    return next((one for questions in view.asked.values() for one in questions if one.id == asked), None)
 
 
 def correction_of(view: JobView, number: int) -> Asked | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import IO, Any
 
-from twoturn.acts.shop.answers import Answer, Sent, answer
+from twoturn.acts.shop.answers import Answer, Sent, answer, question_for
 from twoturn.acts.shop.entries import Added, add_entries, understand
 from twoturn.acts.shop.evidence import EvidenceKind, KeptEvidence, keep_evidence, plain_name
 from twoturn.acts.shop.job_view import JobHead, JobView, job_view
@@ -45,6 +45,8 @@ class Told:
         What the browser did to the sound; None where no page recorded it.
     waited_s
         How long it has waited on the device before it was sent [s].
+    replaces
+        Number of the entry that it corrects; None for a new one.
     """
 
     given: Mapping[str, Given] = field(default_factory=dict)
@@ -54,13 +56,14 @@ class Told:
     edge: str | None = None
     recorded: Recorded | None = None
     waited_s: float = 0.0
+    replaces: int | None = None
 
     def row(self, question: Asked, file: str) -> dict[str, Any]:
         """The entry for a file, without reading."""
         from twoturn.job.asked.typed import row_of
 
         row = row_of(question, {**self.given, "file": file}, self.units)
-        more = {"crank": self.crank, "cams": dict(self.cams), "edge": self.edge}
+        more = {"crank": self.crank, "cams": dict(self.cams), "edge": self.edge, "replaces": self.replaces}
         return {**row, **{key: value for key, value in more.items() if value}}
 
 
@@ -115,7 +118,7 @@ def take_in(shop: Shop, actor: Actor, job_id: int, sent: SentFile, key: str = ""
         return Taken(keep_evidence(shop, actor, job_id, sent.stream, sent.name, sent.kind))
     if sent.kind == "photo" and written(shop, job_id, key):
         return Taken(None, added=_photo(shop, actor, job_id, sent, key))
-    question = question_of(job_view(shop, job_id), sent.asked)
+    question = question_of(job_view(shop, job_id), sent.asked, sent.told.replaces)
     if FILE_OF[question.kind] != sent.kind:
         raise TwoTurnError(f"“{question.title}” is not answered by a {sent.kind}", allowed=FILE_OF[question.kind])
     if question.kind == "photo":
@@ -130,7 +133,9 @@ def take_in(shop: Shop, actor: Actor, job_id: int, sent: SentFile, key: str = ""
 def _photo(shop: Shop, actor: Actor, job_id: int, sent: SentFile, key: str) -> Added:
     """A photo entered; one that comes again with its key writes nothing, though its question be gone."""
     told, file = sent.told, Sent("file", sent.stream, sent.name)
-    said = Answer(sent.asked or "", told.given, units=told.units, waited_s=told.waited_s, files=(file,))
+    said = Answer(
+        sent.asked or "", told.given, units=told.units, replaces=told.replaces, waited_s=told.waited_s, files=(file,)
+    )
     return answer(shop, actor, job_id, said, key)
 
 
@@ -142,7 +147,7 @@ def look_again(shop: Shop, actor: Actor, job_id: int, name: str, asked: str, tol
     TwoTurnError
         There is no such file or question, or what was typed cannot be understood.
     """
-    question = question_of(job_view(shop, job_id), asked)
+    question = question_of(job_view(shop, job_id), asked, told.replaces if told is not None else None)
     row = (told or Told()).row(question, name)
     recorded = told.recorded if told is not None else None
     return Taken(None, recording_for(shop, actor, held_job(shop, job_id), row, recorded), question)
@@ -176,16 +181,16 @@ def leave_unentered(shop: Shop, actor: Actor, job_id: int, analysed: Analysed, r
     return add_entries(shop, actor, job_id, [{"kind": "remark", "text": text[:2000]}], key)
 
 
-def question_of(view: JobView, asked: str) -> Asked:
-    """A question of a job that a file answers.
+def question_of(view: JobView, asked: str, replaces: int | None = None) -> Asked:
+    """A question of a job that a file answers; of a correction the one that the entry ``replaces`` answered.
 
     Raises
     ------
     TwoTurnError
         The job does not ask it.
     """
-    found = next((one for one in questions_of(view) if one.id == asked), None)
-    if found is None:
+    found = question_for(view, asked, replaces)
+    if found is None or found.kind not in FILE_OF:
         raise TwoTurnError(
             "this recording or photo is not asked for in this job", next_step="choose one from the job's recordings"
         )

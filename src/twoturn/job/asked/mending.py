@@ -68,6 +68,12 @@ def correcting(
     )
 
 
+def said_by(asked: Asked, entry: EntryBase) -> dict[str, Given]:
+    """What an entry says in the fields of the question that it answers, by key; blank fields are not among them."""
+    texts = {one.key: _text(_held(one, entry), one) for one in asked.every_field}
+    return {key: text for key, text in texts.items() if text is not None}
+
+
 def striking(number: int, step: str = "") -> Asked:
     """The question that strikes an entry out; both stay on record."""
     fixed = {"kind": "struck out", "replaces": number}

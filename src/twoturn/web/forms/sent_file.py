@@ -9,7 +9,7 @@ from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
 
 from twoturn.web.forms.given import given_of_form
-from twoturn.web.forms.numbers import seconds_of
+from twoturn.web.forms.numbers import number_of, seconds_of
 from twoturn.web.refused import Refused
 
 if TYPE_CHECKING:
@@ -65,6 +65,7 @@ def told_of(request: Request, form: FormData) -> Told:
         edge=text_of(form, "edge") or None,
         recorded=None if settings is None else recorded_of(settings),
         waited_s=seconds_of(text_of(form, "waited_s")),
+        replaces=number_of(text_of(form, "replaces")),
     )
 
 

@@ -35,7 +35,7 @@ async def send_file(request: Request) -> Response:
     except TwoTurnError as error:
         if wants_json(request) or sent.asked is None or status_of(error) != 422:
             raise
-        return await question_page(request, sent.asked, error, sent.told.given)
+        return await question_page(request, sent.asked, error, sent.told.given, sent.told.replaces)
     return _answered(request, job, sent, taken)
 
 

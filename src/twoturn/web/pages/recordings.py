@@ -11,6 +11,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from twoturn.errors import TwoTurnError
 from twoturn.web.answers import wants_json
+from twoturn.web.forms.numbers import number_of
 from twoturn.web.forms.read import texts
 from twoturn.web.forms.sent_file import form_of, text_of, told_of
 from twoturn.web.page import KILOBYTE, Page
@@ -31,7 +32,7 @@ async def recordings(request: Request) -> Response:
     from twoturn.acts.shop.recording_asked import recordings_view
 
     if asked := request.query_params.get("asked"):
-        return await question_page(request, asked)
+        return await question_page(request, asked, replaces=number_of(request.query_params.get("replaces")))
     visit, job = request.state.visit, request.path_params["job"]
     view = await in_thread(recordings_view, visit.shop, job)
     open_ones = [one for one in _analyses(request).of_job(job) if one.entered is None and one.unentered is None]
@@ -41,22 +42,31 @@ async def recordings(request: Request) -> Response:
 
 
 async def question_page(
-    request: Request, asked: str, error: TwoTurnError | None = None, given: Mapping[str, Any] | None = None
+    request: Request,
+    asked: str,
+    error: TwoTurnError | None = None,
+    given: Mapping[str, Any] | None = None,
+    replaces: int | None = None,
 ) -> Response:
-    """The page that records, or takes a file, for one question."""
-    from twoturn.acts.shop.recording_asked import FILE_OF, filled_with, recordings_view
+    """The page that records, or takes a file, for one question, or to correct the entry ``replaces``."""
+    from twoturn.acts.shop.job_view import job_view
+    from twoturn.acts.shop.recording_asked import FILE_OF, filled_with, question_of, recordings_view
     from twoturn.acts.shop.settings import units_here
     from twoturn.web.job_parts import at_of
 
     visit = request.state.visit
     view = await in_thread(recordings_view, visit.shop, request.path_params["job"])
     question = view.question(asked)
+    if replaces is not None:
+        held = await in_thread(job_view, visit.shop, request.path_params["job"])
+        question = await in_thread(question_of, held, asked, replaces)
     if question is None:
         raise Refused(404, "this recording or photo is not asked for in this job", next_step="go back to the job")
     return show(
         request, "recordings/asked.html", 200 if error is None else status_of(error), view=view, error=error,
         asked=filled_with(question, given or {}), kind=FILE_OF[question.kind], at=at_of(question.id),
-        units=units_here(visit.shop, visit.units), files=[one for one in view.files if not one.entries],
+        units=units_here(visit.shop, visit.units), replaces=replaces,
+        files=[one for one in view.files if not one.entries],
     )  # fmt: skip
 
 

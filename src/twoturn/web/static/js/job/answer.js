@@ -70,7 +70,7 @@ function restoreKey(key) {
 
 // A file takes its question along: a photo is entered when it arrives, a recording is analysed first.
 async function sendFile(form, { file, kind }, { given, labels }, words) {
-  const fields = { kind, asked: form.dataset.ask };
+  const fields = { kind, asked: form.dataset.ask, replaces: form.elements.replaces.value };
   for (const [key, value] of Object.entries(given)) fields[`g.${key}`] = value;
   await send({ url: `/jobs/${job}/files`, file, name: file.name || kind, fields, job, words, labels });
 }

@@ -31,10 +31,12 @@ export function wordsOf(form, quick, { given, files }) {
   return `${form.dataset.words}: ${said.join(", ")}`.slice(0, 200);
 }
 
-/** All that stands in a form's fields, to put it back later: [[name, value, checked]]. */
+const isKept = (input) => (input.name.startsWith("g.") && input.type !== "file") || input.name === "replaces";
+
+/** All that stands in a form's fields, and which entry it corrects, to put it back later: [[name, value, checked]]. */
 export function stateOf(form) {
   return [...form.elements]
-    .filter((input) => input.name.startsWith("g.") && input.type !== "file")
+    .filter(isKept)
     .map((input) => [input.name, input.value, input.checked ?? null]);
 }
 
@@ -43,10 +45,22 @@ export function putBack(form, state) {
   const boxes = new Map(state.filter(([, , checked]) => checked !== null).map(([name, value, checked]) => [`${name} ${value}`, checked]));
   const texts = new Map(state.map(([name, value]) => [name, value]));
   for (const input of form.elements) {
-    if (!input.name.startsWith("g.") || input.type === "file") continue;
+    if (!isKept(input)) continue;
     if (input.type === "radio" || input.type === "checkbox") input.checked = boxes.get(`${input.name} ${input.value}`) ?? input.checked;
     else if (texts.has(input.name)) input.value = texts.get(input.name);
   }
+}
+
+/** Fill a form with what an entry says: a word that is none of a field's choices goes beside them. */
+export function fillEntry(form, said) {
+  const given = { ...said };
+  for (const input of form.elements) {
+    const key = input.name.startsWith("g.") && input.name.endsWith(".typed") && input.name.slice(2, -".typed".length);
+    if (!key || !(key in said)) continue;
+    const choices = [...form.elements].filter((one) => one.name === `g.${key}`).map((one) => one.value);
+    given[`${key}.typed`] = [said[key]].flat().filter((value) => !choices.includes(value));
+  }
+  fillIn(form, given);
 }
 
 /** Fill a form with what a letter says. */

@@ -1,5 +1,6 @@
 // An entry to be changed: a dialog with the ways there are, so that it works without connection too.
 import { drop } from "../queue.js";
+import { fillEntry } from "./collect.js";
 import { settle } from "./depends.js";
 import { onFresh } from "./parts.js";
 import { goTo } from "./steps.js";
@@ -10,12 +11,19 @@ const changing = new Map();
 const formsOf = (ask) => [...ask.querySelectorAll("form[data-ask]")];
 const typedIn = (ask) => ask.querySelector("form[data-ask]:not([data-quick])");
 
-/** What is entered at a question from now on takes the place of entry `number`; said above both of its forms. */
+/** What is entered at a question from now on takes the place of entry `number`; what that one says is filled in. */
 export function change(ask, number) {
   changing.set(ask.id, number);
   for (const one of formsOf(ask)) one.elements.replaces.value = number;
-  const folded = typedIn(ask).querySelector("details.otherwise");
-  if (folded) folded.open = true;
+  const form = typedIn(ask);
+  const entered = JSON.parse(ask.dataset.entered ?? "{}")[number];
+  if (entered && !form.dataset.typed) {
+    fillEntry(form, entered);
+    settle(form);
+  }
+  const here = form.querySelector(".record-here a");
+  if (here) here.search = new URLSearchParams({ asked: form.dataset.ask, replaces: number });
+  for (const folded of ask.querySelectorAll("details.otherwise, details.fold")) folded.open = true;
   let said = ask.querySelector(".corrects");
   if (!said) {
     said = document.createElement("div");
@@ -41,6 +49,8 @@ function keep(ask) {
   settle(form);
   const folded = form.querySelector("details.otherwise");
   if (folded) folded.open = false;
+  const here = form.querySelector(".record-here a");
+  if (here) here.search = new URLSearchParams({ asked: form.dataset.ask });
   ask.focus({ preventScroll: true });
   if (refused) drop(refused);
 }
@@ -67,6 +77,11 @@ export function startMend(root) {
     change(ask, number);
     goTo(ask.id, true);
   });
+  for (const ask of root.querySelectorAll(".ask")) {
+    const begun = Number(typedIn(ask)?.elements.replaces.value ?? 0); // begun before the page was loaded anew
+    if (begun && questionOf(root, begun) === ask) change(ask, begun);
+    else if (begun) for (const one of formsOf(ask)) one.elements.replaces.value = "";
+  }
   onFresh(() => {
     for (const [id, one] of [...changing]) {
       const ask = document.getElementById(id);
