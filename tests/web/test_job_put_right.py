@@ -11,8 +11,10 @@ from tests.web.bench import BenchClient, RunningBench
 from tests.web.job_taps import Worker, picture
 from tests.web.test_job_page import begin, form_of
 
+from twoturn.acts.shop.entries import add_entries
 from twoturn.acts.shop.job_view import EntryLine, job_view
 from twoturn.acts.shop.people import Actor
+from twoturn.acts.shop.settings import save_settings
 from twoturn.acts.shop.shop import Shop
 
 TURNED, MARKS, TORQUE = "turn-by-hand/turned", "prove-timing/mark", "fit-rollers-and-tensioner/torque"
@@ -141,6 +143,15 @@ def test_one_tap_without_script_takes_the_place_of_an_entry(client: BenchClient,
     assert answer.status_code == 303
     assert [line.stands for line in job_view(shop, job).lines] == [False, True]
     assert getattr(job_view(shop, job).proof.filled.entries[1], "turns", None) == 2
+
+
+def test_what_an_entry_says_comes_with_its_unit(client: BenchClient, shop: Shop, person: Actor) -> None:
+    job = begin(shop, person)
+    add_entries(shop, person, job, [{"kind": "odometer", "km": 118420, "done": "identify-vehicle"}], "km")
+    for units, said in (("metric", "118420"), ("imperial", "118420 km")):
+        save_settings(shop, person, {"units": units})
+        page = client.get(f"/jobs/{job}").text
+        assert f"""data-entered='{{"1": {{"km": "{said}"}}}}'""" in page
 
 
 def test_nothing_moves_when_marks_are_off(browser_page: Callable[..., Page], job: int) -> None:

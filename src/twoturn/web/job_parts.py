@@ -14,7 +14,7 @@ from twoturn.job.asked.answers import CONDITIONS
 from twoturn.job.asked.mending import said_by
 from twoturn.job.asked.model import Asked, Given, Units
 from twoturn.job.asked.rounds import WORK
-from twoturn.job.asked.typed import in_units
+from twoturn.job.asked.typed import in_units, with_unit
 from twoturn.job.checks.base import Check
 from twoturn.job.entries.base import EntryBase
 from twoturn.plan.model import STAGES, Step
@@ -192,8 +192,11 @@ def _with_checks(one: Asked, checks: Mapping[str, Check], units: Units, entries:
 def _said(one: Asked, entry: EntryBase, units: Units) -> dict[str, Given]:
     """What an entry says in the fields of its question, in a person's units."""
     texts = said_by(one, entry)
-    fields, more = (tuple(replace(each, value=texts.get(each.key)) for each in all_) for all_ in (one.fields, one.more))
-    return in_units(replace(one, fields=fields, more=more), units).filled
+    return texts | {
+        each.key: with_unit(texts[each.key], each.unit)
+        for each in one.every_field
+        if each.key in texts and units.of(each.unit) != each.unit
+    }
 
 
 def _holds(one: Asked, checks: tuple[Check, ...], number: int) -> str:

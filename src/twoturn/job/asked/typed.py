@@ -116,19 +116,20 @@ def in_units(asked: Asked, units: Units) -> Asked:
     if not shown:
         return asked
     values = {
-        key: _with_unit(value, shown[key].unit) if key in shown else value for key, value in asked.quick_values.items()
+        key: with_unit(value, shown[key].unit) if key in shown else value for key, value in asked.quick_values.items()
     }
 
     def told(group: tuple[Field, ...]) -> tuple[Field, ...]:
         return tuple(
-            replace(field, value=_with_unit(field.value, field.unit)) if field.key in shown else field
+            replace(field, value=with_unit(field.value, field.unit)) if field.key in shown else field
             for field in group
         )
 
     return replace(asked, fields=told(asked.fields), more=told(asked.more), quick_values=values)
 
 
-def _with_unit(value: Given, unit: str) -> Given:
+def with_unit(value: Given, unit: str) -> Given:
+    """A number filled in, with its unit behind it; anything else as it is."""
     if not isinstance(value, str):
         return value
     try:
