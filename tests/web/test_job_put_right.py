@@ -154,6 +154,21 @@ def test_what_an_entry_says_comes_with_its_unit(client: BenchClient, shop: Shop,
         assert f"""data-entered='{{"1": {{"km": "{said}"}}}}'""" in page
 
 
+def test_without_a_torque_tool_no_tap_is_offered_that_would_be_refused(
+    client: BenchClient, shop: Shop, person: Actor
+) -> None:
+    job = begin(shop, person)
+    one_tap = f"""data-ask="{TORQUE}" data-words="Tightened: guide roller bolt" data-quick"""
+    page = client.get(f"/jobs/{job}").text
+    assert one_tap not in page
+    assert "No torque tool is described yet" in page
+    row = {"kind": "tool", "tool": "A", "low_nm": 5, "high_nm": 200, "calibrated": "2026-01-01"}
+    add_entries(shop, person, job, [row], "tool")
+    page = client.get(f"/jobs/{job}").text
+    assert one_tap in page
+    assert "No torque tool is described yet" not in page
+
+
 def test_nothing_moves_when_marks_are_off(browser_page: Callable[..., Page], job: int) -> None:
     page = browser_page()
     page.goto(f"/jobs/{job}")

@@ -78,6 +78,12 @@ class Question:
     holds: tuple[str, ...] = ()
     said: Mapping[int, Mapping[str, Given]] = field(default_factory=dict)
 
+    @property
+    def lacks_tool(self) -> bool:
+        """Whether it asks for a torque tool and none is known: one tap could not be entered."""
+        fields = self.asked.fields if self.asked.kind == "torque" else ()
+        return any(one.key == "tool" and one.required and not one.value for one in fields)
+
 
 @dataclass(frozen=True)
 class StepPart:
