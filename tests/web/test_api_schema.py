@@ -79,6 +79,11 @@ def _places(stocked: Stocked, operation: APIOperation[Any, Any]) -> dict[str, An
         "tool": stocked.tool,
         "person": 2,
         "name": "none.csv",
+        "kind": "label",
+        "sheet": 1,
+        "analysis": "none",
+        "number": 0,
+        "sha256": "0" * 64,
     }
     return {parameter.name: there[parameter.name] for parameter in operation.path_parameters}
 

@@ -13,6 +13,7 @@ import subprocess
 import sys
 import urllib.request
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from html import unescape
@@ -248,7 +249,8 @@ def test_the_last_part_of_an_answer_does_not_wait_for_the_first() -> None:
                 with socket.create_connection(listening.getsockname()):
                     return int(await asyncio.wait_for(found, 10))
 
-    assert asyncio.run(switched_off())
+    with ThreadPoolExecutor(1) as apart:  # the browser's loop runs in this thread already
+        assert apart.submit(lambda: asyncio.run(switched_off())).result(20)
 
 
 @pytest.mark.parametrize("lan", [False, True])

@@ -21,7 +21,10 @@ from twoturn.web.refused import Refused
 from twoturn.web.workers import Workers
 
 if TYPE_CHECKING:
+    from twoturn.acts.shop.entries import Added
+    from twoturn.acts.shop.people import Actor
     from twoturn.acts.shop.recordings import Analysed, Recording
+    from twoturn.acts.shop.shop import Shop
 
 LOG = logging.getLogger("twoturn.web")
 MOST_WAITING = 30
@@ -191,6 +194,38 @@ class Analyses:
         done = [number for number, one in self._held.items() if not one.going_on]
         for number in done[: max(0, len(self._held) - MOST_KEPT)]:
             del self._held[number]
+
+
+def accepted(shop: Shop, actor: Actor, one: Analysis) -> Added:
+    """Put the reading of an analysis into its job as an entry; accepted twice it is entered once. Writes: in a thread.
+
+    Raises
+    ------
+    Refused
+        422, it gave no reading.
+    """
+    from twoturn.acts.shop.entries import add_entries
+
+    if one.answer is None or one.answer.row is None:
+        raise Refused(422, "this recording gave no reading that could be entered", next_step="record it again")
+    added = add_entries(shop, actor, one.job_id, [one.answer.row], f"recording {one.id}")
+    one.entered = added.first
+    return added
+
+
+def put_aside(shop: Shop, actor: Actor, one: Analysis, reason: str) -> None:
+    """Make a recording again: of one that gave a reading the reason goes on record. Writes: in a thread.
+
+    Raises
+    ------
+    TwoTurnError
+        There is no reason.
+    """
+    from twoturn.acts.shop.recording_asked import leave_unentered
+
+    if one.answer is not None and one.answer.row is not None and one.entered is None:
+        added = leave_unentered(shop, actor, one.job_id, one.answer, reason, f"unentered {one.id}")
+        one.unentered = added.first
 
 
 def _alike(one: Analysis, job_id: int, recording: Recording) -> bool:

@@ -121,8 +121,7 @@ def in_units(asked: Asked, units: Units) -> Asked:
 
     def told(group: tuple[Field, ...]) -> tuple[Field, ...]:
         return tuple(
-            replace(field, value=with_unit(field.value, field.unit)) if field.key in shown else field
-            for field in group
+            replace(field, value=with_unit(field.value, field.unit)) if field.key in shown else field for field in group
         )
 
     return replace(asked, fields=told(asked.fields), more=told(asked.more), quick_values=values)

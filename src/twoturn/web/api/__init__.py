@@ -6,6 +6,8 @@ MODULES: tuple[str, ...] = (
     "jobs",
     "entries",
     "files",
+    "recordings",
+    "hand_over",
     "drives",
     "tools",
     "people",

@@ -81,6 +81,8 @@ class Endpoint:
         Statuses of refusals beyond those that every question can have.
     limit_bytes
         Most that may be sent [bytes].
+    kinds
+        Of a file that is sent: what it may be; empty where that is settled.
     key
         Whether the header ``Idempotency-Key`` is needed.
     """
@@ -94,6 +96,7 @@ class Endpoint:
     media: tuple[str, ...] = (JSON,)
     refuses: tuple[int, ...] = ()
     limit_bytes: int = 200 * KILOBYTE
+    kinds: tuple[str, ...] = ("photo", "sound", "capture", "paper")
     key: bool = False
 
     @property

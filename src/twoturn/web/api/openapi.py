@@ -94,19 +94,21 @@ def _operation(asked: Endpoint, schemas: dict[Key, Any]) -> dict[str, Any]:
     if asked.body is not None:
         said["requestBody"] = {"required": True, "content": {JSON: {"schema": schemas["body", name]}}}
     if asked.takes_file:
-        said["requestBody"] = {"required": True, "content": {"multipart/form-data": {"schema": _FILE_FORM}}}
+        said["requestBody"] = {"required": True, "content": {"multipart/form-data": {"schema": _file_form(asked)}}}
     return said
 
 
-_FILE_FORM = {
-    "type": "object",
-    "required": ["file", "kind"],
-    "properties": {
-        "file": {"type": "string", "format": "binary"},
-        "kind": {"enum": ["photo", "sound", "capture", "paper"]},
-        "name": {"type": "string", "maxLength": 200, "description": "its name; the file's own where left out"},
-    },
-}
+def _file_form(asked: Endpoint) -> dict[str, Any]:
+    kind = {"kind": {"enum": list(asked.kinds)}} if asked.kinds else {}
+    return {
+        "type": "object",
+        "required": ["file", *kind],
+        "properties": {
+            "file": {"type": "string", "format": "binary"},
+            **kind,
+            "name": {"type": "string", "maxLength": 200, "description": "its name; the file's own where left out"},
+        },
+    }
 
 
 def _security(asked: Endpoint) -> list[dict[str, list[str]]]:

@@ -199,7 +199,7 @@ class OtherTold(Told):
     by: str
 
 
-class AddedTold(Told):
+class AddedPlainTold(Told):
     """What became of a sending."""
 
     first: int
@@ -207,4 +207,9 @@ class AddedTold(Told):
     repeated: Annotated[bool, Field(description="it had been written before; nothing was written again")]
     others: Annotated[list[OtherTold], Field(description="what others entered since the last one the sender knew")]
     reopened: bool
+
+
+class AddedTold(AddedPlainTold):
+    """What became of a sending, and how the job stands now."""
+
     view: JobTold

@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from twoturn.errors import TwoTurnError
+from twoturn.web.analyses import accepted, put_aside
 from twoturn.web.answers import wants_json
 from twoturn.web.forms.numbers import number_of
 from twoturn.web.forms.read import texts
@@ -131,13 +132,8 @@ async def _result(request: Request, error: TwoTurnError | None = None) -> Respon
 
 async def accept(request: Request) -> Response:
     """Put the reading into the job as an entry; sent twice it is entered once."""
-    from twoturn.acts.shop.entries import add_entries
-
     one, visit = _one(request), request.state.visit
-    if one.answer is None or one.answer.row is None:
-        raise Refused(422, "this recording gave no reading that could be entered", next_step="record it again")
-    added = await in_thread(add_entries, visit.shop, visit.actor, one.job_id, [one.answer.row], f"recording {one.id}")
-    one.entered = added.first
+    added = await in_thread(accepted, visit.shop, visit.actor, one)
     if wants_json(request):
         return JSONResponse(added.as_json())
     return RedirectResponse(f"/jobs/{one.job_id}/recordings/{one.id}", 303)
@@ -145,21 +141,15 @@ async def accept(request: Request) -> Response:
 
 async def repeat(request: Request) -> Response:
     """Make the recording again; of one that gave a reading the reason goes on record."""
-    from twoturn.acts.shop.recording_asked import leave_unentered
-
     one, visit, form = _one(request), request.state.visit, await texts(request)
-    if one.answer is not None and one.answer.row is not None and one.entered is None:
-        reason = form.get("other") or form.get("reason", "")
-        try:
-            added = await in_thread(
-                leave_unentered, visit.shop, visit.actor, one.job_id, one.answer, reason, f"unentered {one.id}"
-            )
-        except TwoTurnError as error:
-            if wants_json(request) or status_of(error) != 422:
-                raise
-            return await _result(request, error)
-        one.unentered = added.first
-    return RedirectResponse(f"/jobs/{one.job_id}/recordings?asked={quote(one.asked, safe='')}", 303)
+    try:
+        await in_thread(put_aside, visit.shop, visit.actor, one, form.get("other") or form.get("reason", ""))
+    except TwoTurnError as error:
+        if wants_json(request) or status_of(error) != 422:
+            raise
+        return await _result(request, error)
+    back = f"?asked={quote(one.asked, safe='')}" if one.asked else ""
+    return RedirectResponse(f"/jobs/{one.job_id}/recordings{back}", 303)
 
 
 def _analyses(request: Request) -> Analyses:
