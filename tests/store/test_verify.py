@@ -20,7 +20,7 @@ from tests.store.made import WHO, full_record, keep_evidence, new_job, rows, sen
 from twoturn.job.chain import Checkpoint, entry_hash
 from twoturn.store.engine import reading
 from twoturn.store.files import keep_file, path_of, sha256_of
-from twoturn.store.records import jobs
+from twoturn.store.records import jobs, sheets
 from twoturn.store.seals import entry_seal, seal_of
 from twoturn.store.tables import ENTRY, EVIDENCE, JOB, METADATA, ONLY_ADDED, SENT, SHEET
 from twoturn.store.verify import Verified, verify, verify_within
@@ -123,6 +123,18 @@ def test_a_row_taken_away_is_missed(record: Record, table: Table) -> None:
             connection.execute(delete(table).where(keys_of(table, row)))
             assert seen(connection, record) != [], row
             point.rollback()
+
+
+def test_a_sheet_taken_away_is_missed_by_its_file(record: Record) -> None:
+    last = full_record(record)[-1]
+    kept = keep_evidence(record, b"a sheet", sheets.sheet_name(last.number, last.entries))
+    with record.write() as connection:
+        new = sheets.NewSheet(last.id, last.entries, "proven", "proof sheet", kept.sha256, WHO, NOW)
+        newest = sheets.add(connection, new).id
+    with undone(record) as connection:
+        assert seen(connection, record) == []
+        connection.execute(delete(SHEET).where(SHEET.c.id == newest))
+        assert seen(connection, record) == [("sheet", f"proof-sheet-job-{last.number}-{last.entries}")]
 
 
 def test_the_last_entries_cut_off_with_all_that_tells_of_them_show_against_the_sheet(record: Record) -> None:

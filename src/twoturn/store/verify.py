@@ -21,6 +21,7 @@ from twoturn.store.migrate.only_added import guards, wanted_guards
 from twoturn.store.place import Place
 from twoturn.store.records.drives import text_hash
 from twoturn.store.records.entries import digest_of
+from twoturn.store.records.sheets import is_sheet_name
 from twoturn.store.seals import entry_seal, job_seal, row_seal
 from twoturn.store.tables import DRIVE_VERSION, ENTRY, EVIDENCE, JOB, JOB_EVIDENCE, METADATA, ONLY_ADDED, SENT, SHEET
 
@@ -118,6 +119,7 @@ class _Look:
         self.counts = dict.fromkeys(("jobs", "entries", "sheets", "files"), 0)
         self.on_disk: list[Path] = []
         self.known: dict[str, tuple[int, str]] | None = None
+        self.handed_out: set[str] = set()
 
     def say(self, kind: str, where: str, sentence: str) -> None:
         self.problems.append(Problem(kind, where, sentence))
@@ -169,6 +171,7 @@ class _Look:
         chains = self.chains(connection, jobs)
         for row in connection.execute(select(SHEET).order_by(SHEET.c.id)):
             self.counts["sheets"] += 1
+            self.handed_out.add(row.sha256)
             self.sheet(row, jobs.get(row.job_id), chains.get(row.job_id, []), drives)
         for number, paper in self.papers.items():
             self.paper(number, paper, chains.get(numbers.get(number, 0)))
@@ -271,6 +274,9 @@ class _Look:
             self.counts["files"] += 1
             self.seal("file", EVIDENCE, row, row.sha256)
             known[row.sha256] = (row.size, row.first_name)
+            if is_sheet_name(row.first_name) and row.sha256 not in self.handed_out:
+                said = "it was handed out, and what the record notes of it is gone"
+                self.say("sheet", row.first_name.removesuffix(".pdf"), said)
         self.known = known
 
     def files(self) -> None:

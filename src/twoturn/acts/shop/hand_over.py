@@ -293,7 +293,7 @@ def _keep_sheet(shop: Shop, actor: Actor, seen: HandOver) -> Sheet:
 
     now, row = shop.now(), seen.held.row
     kept = keep_file(shop.place, io.BytesIO(_made(shop, seen)), MOST_BYTES)
-    name = f"proof-sheet-job-{row.number}-{row.entries}.pdf"
+    name = sheets.sheet_name(row.number, row.entries)
     with shop.writing() as connection:
         evidence.add(connection, evidence.Evidence(kept.sha256, kept.size, "application/pdf", name, actor.name, now))
         verdict = seen.proof.assessment.verdict.value

@@ -198,7 +198,7 @@ def sheet_file(shop: Shop, job_id: int, sheet_id: int) -> SheetFile:
             f"sheet number {sheet_id} is in the record but not on the disk any more",
             next_step="bring it back from a backup; twoturn verify lists what is missing",
         )
-    return SheetFile(f"proof-sheet-job-{number}-{sheet.entries}.pdf", path)
+    return SheetFile(sheets.sheet_name(number, sheet.entries), path)
 
 
 def _handed(shop: Shop, seen: HandOver, sheet: Sheet | None) -> HandedOver:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -14,6 +15,18 @@ from twoturn.store.records.jobs import job
 from twoturn.store.records.rows import all_of, columns_of, one_of, values_of
 from twoturn.store.seals import sealed
 from twoturn.store.tables import SHEET
+
+_NAME = re.compile(r"proof-sheet-job-[0-9]+-[0-9]+\.pdf")
+
+
+def sheet_name(number: int, entries: int) -> str:
+    """Name of a sheet's file: by the running number of its job and the entries that it prints."""
+    return f"proof-sheet-job-{number}-{entries}.pdf"
+
+
+def is_sheet_name(name: str) -> bool:
+    """Whether a file of that name was made as a sheet."""
+    return _NAME.fullmatch(name) is not None
 
 
 @dataclass(frozen=True)
