@@ -334,3 +334,4 @@ def test_what_is_not_there_is_told(stocked: Stocked, ask: Ask) -> None:
     assert ask("POST", "/api/jobs", json={"vehicle_id": 77, "version_id": stocked.version}).status_code == 404
     assert ask("GET", "/api/nothing").status_code == 404
     assert ask("DELETE", f"/api/jobs/{stocked.job}").status_code == 405
+    assert ask("DELETE", f"/api/jobs/{stocked.job}/entries").headers["allow"] == "GET, HEAD, POST"

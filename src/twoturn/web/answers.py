@@ -9,6 +9,7 @@ from http import HTTPStatus
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
+from starlette.routing import Match
 
 from twoturn.errors import FileFaults, TwoTurnError
 from twoturn.web.refused import Refused, SignInNeeded, status_of
@@ -77,7 +78,15 @@ async def told_http(request: Request, error: Exception) -> Response:
     response = await told(request, refused)
     if error.headers:
         response.headers.update(error.headers)
+    if error.status_code == HTTPStatus.METHOD_NOT_ALLOWED:
+        response.headers["allow"] = ", ".join(sorted(_methods(request)))
     return response
+
+
+def _methods(request: Request) -> set[str]:
+    """All methods by which the address can be asked: the router names those of the first page there alone."""
+    routes = (one for one in request.app.routes if one.matches(request.scope)[0] is not Match.NONE)
+    return {method for one in routes for method in one.methods or ()}
 
 
 def _know_visitor(request: Request) -> None:
