@@ -117,7 +117,7 @@ def _seen(page: Page, path: str, size: str) -> dict[str, Any]:
 
 def _looked_at(page: Page, size: str, name: str = "") -> dict[str, Any]:
     page.wait_for_load_state("load")
-    page.wait_for_timeout(250)
+    page.wait_for_timeout(100)
     _keep(page, size, name or _name(page))
     found: dict[str, Any] = page.evaluate(SMALL)
     return found | {"axe": axe(page)}

@@ -297,8 +297,7 @@ def test_a_question_that_is_none_is_refused_as_json(client: BenchClient) -> None
     assert [part["id"] for part in looked["parts"]] == ["crankshaft", "roller", "camshaft", "coolant pump"]
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize(("size", "theme"), [("tablet", "dark"), ("phone", "light")])
 def test_every_page_is_for_gloved_hands_and_for_everybody(
     browser_page: Opened, bench: RunningBench, own: int, size: str, theme: str
 ) -> None:
