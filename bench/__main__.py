@@ -1,4 +1,4 @@
-"""Run every measurement and write the table: `python -m bench [part ...]`."""
+"""Run every measurement and write the table: `python -m bench [--keep] [part ...]`."""
 
 from __future__ import annotations
 
@@ -9,13 +9,14 @@ import time
 import traceback
 
 from bench.parts import PARTS
-from bench.table import TABLE, Row, as_markdown
+from bench.table import TABLE, Row, as_markdown, with_rows
 
 
 def main() -> None:
-    """Measure the parts named on the command line, or all; a full run writes docs/measured.md."""
+    """Measure the parts named on the command line, or all; a whole run writes the table, ``--keep`` rows of it."""
     rows: list[Row] = []
-    for part in sys.argv[1:] or PARTS:
+    named = [word for word in sys.argv[1:] if word != "--keep"]
+    for part in named or PARTS:
         print(f"measuring {part} …", flush=True)
         start = time.perf_counter()
         found = _measured(part)
@@ -24,7 +25,10 @@ def main() -> None:
             print(f"  {row.what} ({row.how}): {row.figure} | target {row.target} | {word}", flush=True)
         print(f"  took {time.perf_counter() - start:.0f} s", flush=True)
         rows += found
-    if not sys.argv[1:]:
+    if named and "--keep" in sys.argv[1:]:
+        TABLE.write_text(with_rows(TABLE.read_text(encoding="utf-8"), rows), encoding="utf-8")
+        print(f"wrote {len(rows)} rows of docs/{TABLE.name}")
+    if not named:
         TABLE.write_text(as_markdown(rows, datetime.datetime.now(tz=datetime.UTC).date().isoformat()), encoding="utf-8")
         print(f"wrote docs/{TABLE.name}")
 

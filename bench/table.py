@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import os
 import platform
+import re
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
 TABLE = Path(__file__).resolve().parents[1] / "docs" / "measured.md"
+RULE = "|---|---|---|---|---|"
+WORDS = {True: "yes", False: "**no**", None: "–"}
 RECORDINGS = os.environ.get("TWOTURN_RECORDINGS")
 
 
@@ -42,7 +45,6 @@ def ms(seconds: float) -> str:
 
 def as_markdown(rows: list[Row], date: str) -> str:
     """The table as a Markdown page."""
-    word = {True: "yes", False: "**no**", None: "–"}
     judged = [row for row in rows if row.met is not None]
     lines = [
         "# Measured",
@@ -53,10 +55,38 @@ def as_markdown(rows: list[Row], date: str) -> str:
         "machine with nothing else to do.",
         "All drives, engines and sounds are invented and made from fixed seeds that no test uses; rows that say so "
         "use real recordings.",
+        "Single parts may have been measured again since (`python -m bench --keep part`).",
         f"Of {len(judged)} rows with a target {sum(1 for row in judged if row.met)} meet it.",
         "",
         "| what | measured how | figure | target | met |",
-        "|---|---|---|---|---|",
+        RULE,
     ]
-    lines += [f"| {row.what} | {row.how} | {row.figure} | {row.target} | {word[row.met]} |" for row in rows]
+    lines += [_line(row) for row in rows]
     return "\n".join(lines) + "\n"
+
+
+def with_rows(page: str, rows: list[Row]) -> str:
+    """The page with rows that were measured again in place of the old ones of the same words, new ones at its end."""
+    head, table = page.split(RULE + "\n")
+    lines = _by_begin(table.splitlines()) | _by_begin([_line(row) for row in rows])
+    met = [line.rpartition("| ")[2] for line in lines.values()]
+    judged = [word for word in met if word in ("yes |", "**no** |")]
+    counted = f"Of {len(judged)} rows with a target {judged.count('yes |')} meet it."
+    head = re.sub(r"Of \d+ rows with a target \d+ meet it\.", counted, head)
+    return head + RULE + "\n" + "\n".join(lines.values()) + "\n"
+
+
+def _line(row: Row) -> str:
+    return f"| {row.what} | {row.how} | {row.figure} | {row.target} | {WORDS[row.met]} |"
+
+
+def _by_begin(lines: list[str]) -> dict[tuple[str, ...], str]:
+    """Lines by what is measured and how; of one that says "the same" the line before that does not is part of it."""
+    found: dict[tuple[str, ...], str] = {}
+    before: tuple[str, ...] = ()
+    for line in lines:
+        begin = tuple(line.split(" | ")[:2])
+        if not begin[1].startswith("the same"):
+            before = begin
+        found[begin if begin == before else (*before, *begin)] = line
+    return found
