@@ -30,6 +30,9 @@ class Played:
     def answer(self, route: Route) -> None:
         """Take one letter."""
         status = self.statuses.pop(0) if self.statuses else 200
+        if status == "strange":
+            route.fulfill(status=200, content_type="text/html", body="<p>Sign in to this wifi</p>")
+            return
         if status == "lost":
             route.abort()
             return
@@ -67,7 +70,7 @@ def test_letters_go_in_order_each_with_a_key_of_its_own(browser_page: Callable[.
     assert len(set(keys)) == 5
 
 
-@pytest.mark.parametrize("statuses", [["lost"], [409], [503], [429], ["lost", 409, 503]])
+@pytest.mark.parametrize("statuses", [["lost"], [409], [503], [429], ["lost", 409, 503], ["strange"]])
 def test_what_may_pass_is_tried_again_with_the_same_key(browser_page: Callable[..., Page], statuses: Statuses,
                                                         slips: list[str]) -> None:  # fmt: skip
     page = browser_page()
@@ -78,7 +81,7 @@ def test_what_may_pass_is_tried_again_with_the_same_key(browser_page: Callable[.
     _send(page, 8)
     expect(page.locator("#waiting")).to_be_hidden(timeout=20_000)
     _until(page, played, ["7", "8"])
-    assert played.keys.count(key) == tries + 1 - statuses.count("lost")
+    assert played.keys.count(key) == tries + 1 - statuses.count("lost") - statuses.count("strange")
     slips.clear()  # the browser itself writes failed requests into the console
 
 
@@ -129,6 +132,28 @@ def test_without_connection_letters_wait_over_a_reload(browser_page: Callable[..
     page.wait_for_timeout(200)
     sent = dict(zip(played.keys, played.came, strict=True))  # one on its way when the page went is sent again as it was
     assert list(sent.values()) == ["1", "2"]
+    slips.clear()
+
+
+def test_what_the_browser_has_no_room_for_stays_in_the_page_and_arrives(
+    browser_page: Callable[..., Page], slips: list[str]
+) -> None:
+    page = browser_page()
+    played = Played(page, [])
+    page.goto("/")
+    page.context.set_offline(True)
+    _send(page, 1)
+    page.evaluate("""() => {
+      IDBObjectStore.prototype.add = () => { throw new DOMException("full", "QuotaExceededError"); };
+    }""")
+    _send(page, 2)
+    _send(page, 3)
+    expect(page.locator("#waiting h2")).to_have_text(
+        "3 entries wait here, this browser cannot keep them: leave this page open."
+    )
+    page.context.set_offline(False)
+    expect(page.locator("#waiting")).to_be_hidden(timeout=15_000)
+    _until(page, played, ["1", "2", "3"])
     slips.clear()
 
 

@@ -51,7 +51,8 @@ export async function post(letter, csrf) {
 
 async function outcome(answer) {
   const said = await answer.json().catch(() => null);
-  if (answer.ok) return { sent: true, answer: said };
+  if (answer.ok && said) return { sent: true, answer: said };
+  if (answer.ok) return { again: true, words: "something else answers at the bench's address" }; // such as a wifi's own sign-in
   if (answer.status === 401) return { signIn: true };
   const fault = said?.error ?? { sentence: `The bench answered with status ${answer.status}.` };
   if (answer.status === 409) return { again: true, words: "the bench is at it already" };

@@ -1,13 +1,14 @@
 // What waits to be sent, kept by the browser in IndexedDB: letters in the order in which they were written.
 // A letter: { id, key, url, job, words, who, made, state, fault, tries, labels } and body, or fields and file.
-// Where the browser keeps nothing, they stay in this page alone and `lasting()` says so.
+// What the browser does not keep, because it keeps nothing or has no room, stays in this page alone; `lasting()` says so.
 
 const NAME = "twoturn";
 const LETTERS = "letters";
 const LEASES = "leases";
 
 let opened;
-let held; // letters of a browser that keeps nothing
+/** Letters that the browser did not keep, with numbers below 0. */
+const held = new Map();
 
 function open() {
   opened ??= new Promise((done) => {
@@ -15,7 +16,6 @@ function open() {
     try {
       request = indexedDB.open(NAME, 1);
     } catch {
-      held = new Map();
       done(null);
       return;
     }
@@ -28,17 +28,16 @@ function open() {
       request.result.onversionchange = () => request.result.close();
       done(request.result);
     };
-    request.onerror = () => {
-      held = new Map();
-      done(null);
-    };
+    request.onerror = () => done(null);
   });
   return opened;
 }
 
-/** Whether letters outlast this page. */
+const keeps = async () => (await open()) !== null;
+
+/** Whether all letters outlast this page. */
 export async function lasting() {
-  return (await open()) !== null;
+  return (await keeps()) && held.size === 0;
 }
 
 // Runs `act(store)` in one transaction; it is done when the transaction is on disk.
@@ -52,23 +51,29 @@ async function inside(name, mode, act) {
   });
 }
 
-/** Keep a letter; resolves once it is on disk. */
+/** Keep a letter; resolves once it is on disk, or in this page where the browser has no room for it or an older one. */
 export async function keep(letter) {
-  if (await lasting()) return inside(LETTERS, "readwrite", (store) => store.add(letter));
-  letter.id = Math.max(0, ...held.keys()) + 1;
-  held.set(letter.id, letter);
-  return letter.id;
+  if (await lasting()) {
+    try {
+      return await inside(LETTERS, "readwrite", (store) => store.add(letter));
+    } catch (error) {
+      console.warn("kept in this page alone:", error);
+    }
+  }
+  const id = Math.min(0, ...held.keys()) - 1;
+  held.set(id, { ...letter, id });
+  return id;
 }
 
 /** All letters, oldest first. */
 export async function all() {
-  if (await lasting()) return inside(LETTERS, "readonly", (store) => store.getAll());
-  return [...held.values()];
+  const kept = (await keeps()) ? await inside(LETTERS, "readonly", (store) => store.getAll()) : [];
+  return [...kept, ...held.values()];
 }
 
 /** Change a letter that is still there; `change` gets it and alters it. */
 export async function change(id, alter) {
-  if (!(await lasting())) {
+  if (id < 0) {
     const letter = held.get(id);
     if (letter) alter(letter);
     return;
@@ -86,7 +91,7 @@ export async function change(id, alter) {
 
 /** Let a letter go. */
 export async function letGo(id) {
-  if (!(await lasting())) {
+  if (id < 0) {
     held.delete(id);
     return;
   }
@@ -95,7 +100,7 @@ export async function letGo(id) {
 
 /** Take the turn until `until` [ms since 1970] for `holder`, unless somebody else has it; says whether it was given. */
 export async function lease(name, holder, until) {
-  if (!(await lasting())) return true;
+  if (!(await keeps())) return true;
   let given = false;
   await inside(LEASES, "readwrite", (store) => {
     const request = store.get(name);
