@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
@@ -167,6 +168,22 @@ def test_without_a_torque_tool_no_tap_is_offered_that_would_be_refused(
     page = client.get(f"/jobs/{job}").text
     assert one_tap in page
     assert "No torque tool is described yet" not in page
+
+
+def test_a_check_for_which_another_stands_is_told_as_not_needed(client: BenchClient, shop: Shop, person: Actor) -> None:
+    job = begin(shop, person, "Alder 8", "QX 10 DEMO")
+    rows: list[dict[str, Any]] = [
+        {"kind": "belt fitted", "teeth": 109, "arrow": "with travel", "done": "thread-belt"},
+        {"kind": "temperature", "temperature_c": 20, "done": "cool-and-temperature"},
+        {"kind": "turned", "turns": 2, "done": "turn-by-hand"},
+        {"kind": "deflection", "at": "roller:camshaft", "force_n": 20, "deflection_mm": 3.4, "done": "prove-setting"},
+    ]
+    add_entries(shop, person, job, rows[:3], "before")
+    told = "The source lets another stand for it"
+    assert told not in client.get(f"/jobs/{job}").text
+    add_entries(shop, person, job, rows[3:], "deflection")
+    after = client.get(f"/jobs/{job}").text
+    assert told in after[after.index("Not needed for the proof") :]
 
 
 def test_nothing_moves_when_marks_are_off(browser_page: Callable[..., Page], job: int) -> None:

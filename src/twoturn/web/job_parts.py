@@ -161,7 +161,7 @@ def _wanted(view: JobView, units: Units) -> Iterator[tuple[str, str, dict[str, A
     rows = [(check, at_of(where[check.id].id) if check.id in where else "") for check in found.required]
     yield "verdict", "job/verdict.html", {
         "job": view.head.id, "verdict": found.verdict.value, "rows": rows, "warnings": view.proof.filled.warnings,
-        "value_only": found.value_only,
+        "value_only": found.value_only, "spare": tuple(check for check in found.checks if not check.required),
     }  # fmt: skip
     yield "lists", "job/lists.html", {"plan": replace(view.plan, steps=())}
     for part in _steps(view, units):
