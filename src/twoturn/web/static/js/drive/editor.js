@@ -59,7 +59,7 @@ export class Editor {
   /** Keep what differs from what was saved. */
   keep() {
     if (this.text.value === this.saved) {
-      forget(this.name);
+      if (this.part("offer").hidden) forget(this.name); // what is offered stays until it is taken or thrown away
       say(this.part("kept"), "");
       return;
     }

@@ -23,7 +23,10 @@ export class ListPage {
       root.dataset.look,
       root.dataset.csrf,
       (answer) => this.show(answer),
-      (sentence) => say(this.part("state"), sentence),
+      (sentence) => {
+        this.sending = false; // it goes when it is asked for again
+        say(this.part("state"), sentence);
+      },
     );
     this.part("again").hidden = !kept;
     this.part("fresh").addEventListener("click", () => this.fresh());
