@@ -267,7 +267,7 @@ class _Look:
         return count < len(start) and Checkpoint(count, start[count]).short == paper.strip().lower()
 
     def evidence(self, connection: Connection) -> None:
-        """The notes of files, and whether one is of a sheet of which nothing else is noted; what they know for later."""
+        """The notes of files; one of a sheet of which nothing else is noted any more is told."""
         known = {}
         for row in connection.execute(select(JOB_EVIDENCE).order_by(JOB_EVIDENCE.c.job_id, JOB_EVIDENCE.c.name)):
             self.seal("file", JOB_EVIDENCE, row, f'file "{row.name}" of job row {row.job_id}')
